@@ -58,6 +58,21 @@ export interface Finding {
   /** What was seen, and what would have been allowed instead. */
   seen: string;
   allowed: string;
+  /** The messages around it, enough to understand it without opening the capture. */
+  window: WindowLine[];
+}
+
+/** One message as a finding shows it. */
+export interface WindowLine {
+  frame: number | null;
+  /** Seconds from the file's epoch. */
+  at: number;
+  from: Side;
+  name: string;
+  /** The fields that matter, in words: `asks 180 A at 400 V`. */
+  says: string;
+  /** This is the message the finding is about. */
+  here: boolean;
 }
 
 export interface StageSpan {

@@ -1,0 +1,77 @@
+// Many files at a glance: who broke which rule how often.
+import type { FileResult, Finding, Result } from '../rules/result.ts';
+import { count, energy, list } from './figures.ts';
+import { fit, type Look } from './look.ts';
+import { plainTable } from './text-rule-table.ts';
+
+interface Row {
+  finding: Finding;
+  findings: number;
+  sessions: Set<unknown>;
+  file: string;
+}
+
+/** One line for a file that held. */
+export function fileLine(file: FileResult, look: Look): string {
+  const told = file.sessions.map(({ protocol, summary }) => {
+    const moved = summary.energy_Wh === null ? 'energy not observed' : energy(summary.energy_Wh);
+    return `${protocol}, ${summary.energy_Wh === 0 ? 'no energy' : moved}`;
+  });
+  const text =
+    told.length === 1
+      ? told[0]!
+      : `${count(told.length, 'session')}: ${list([...new Set(told)].slice(0, 3))}`;
+  const room = Math.max(16, look.width - 4 - text.length);
+  return fit(`  ${fit(file.file, room, 'end')}  ${text}`, look.width);
+}
+
+/** Root findings grouped by rule, owners and status; safety first, then by number of sessions. */
+export function summaryLines(result: Result, look: Look): string[] {
+  const rows = [...grouped(result).values()].sort(
+    (a, b) => rank(a.finding) - rank(b.finding) || b.sessions.size - a.sessions.size,
+  );
+  if (rows.length === 0) return [];
+  const grid = plainTable();
+  grid.push(['  rule', 'whose', 'sessions', 'findings', 'first in']);
+  const name = Math.max(...rows.map((row) => ruleName(row.finding).length));
+  const room = Math.max(16, look.width - name - 50);
+  for (const { finding, findings, sessions, file } of rows) {
+    grid.push([
+      `  ${ruleName(finding)}`,
+      finding.owners.join(' and ') || 'neither side',
+      String(sessions.size),
+      String(findings),
+      fit(file, room, 'end'),
+    ]);
+  }
+  const lines = grid
+    .toString()
+    .split('\n')
+    .map((line) => line.trimEnd());
+  return [look.strong('By rule and owner'), look.faint(lines[0]!), ...lines.slice(1), ''];
+}
+
+function grouped(result: Result): Map<string, Row> {
+  const rows = new Map<string, Row>();
+  for (const file of result.files) {
+    for (const session of file.sessions) {
+      for (const finding of session.findings) {
+        if (finding.causedBy !== null) continue;
+        const key = [finding.rule, finding.status, ...finding.owners].join('|');
+        const row = rows.get(key) ?? { finding, findings: 0, sessions: new Set(), file: file.file };
+        row.findings += 1;
+        row.sessions.add(session);
+        rows.set(key, row);
+      }
+    }
+  }
+  return rows;
+}
+
+function ruleName(finding: Finding): string {
+  return finding.status === 'breach' ? finding.rule : `${finding.rule}, ${finding.status}`;
+}
+
+function rank(finding: Finding): number {
+  return (finding.class === 'safety' ? 0 : 2) + (finding.status === 'breach' ? 0 : 1);
+}

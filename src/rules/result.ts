@@ -1,4 +1,6 @@
 // The one result object. Text, JSON and every other printer read it; result.schema.json is its published form.
+import type { Confidence } from '../facts/figures.ts';
+import type { EvidenceKind } from '../facts/evidence.ts';
 import type { Side } from '../trace/observation.ts';
 
 export type Verdict = 'broken' | 'unreadable' | 'inconclusive' | 'holds';
@@ -6,11 +8,8 @@ export type Verdict = 'broken' | 'unreadable' | 'inconclusive' | 'holds';
 export type RuleClass = 'safety' | 'conformance';
 
 /** `vacuous`: the rule never became relevant; `suspected`: broken only beyond a figure of low confidence. */
-export type RuleVerdict = 'broken' | 'suspected' | 'holds' | 'not observed' | 'inconclusive' | 'vacuous';
-
-export type EvidenceKind = 'measured' | 'reported' | 'inferred';
-
-export type Confidence = 'confirmed' | 'from memory' | 'from memory, low' | 'project default' | 'derived';
+export type RuleVerdict =
+  'broken' | 'suspected' | 'holds' | 'not observed' | 'inconclusive' | 'vacuous';
 
 export interface Margin {
   /** How close it came. */

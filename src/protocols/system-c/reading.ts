@@ -1,0 +1,132 @@
+// A V2G message of System C → a reading. Fields are read as the standards name them; what is absent stays absent.
+import type { Limits, Reading } from '../../facts/reading.ts';
+import type { JsonObject, MessageObservation } from '../../trace/observation.ts';
+import type { Dialect } from './dialect.ts';
+import { fields, quantity } from './physical-value.ts';
+
+const statusWords: Record<string, Reading['status']> = {
+  EVSE_Ready: 'ready',
+  EVSE_NotReady: 'not ready',
+  EVSE_Shutdown: 'shutdown',
+  EVSE_EmergencyShutdown: 'emergency',
+  EVSE_Malfunction: 'malfunction',
+  EVSE_IsolationMonitoringActive: 'testing',
+};
+
+/** Reads one message of DIN SPEC 70121, ISO 15118-2 or the handshake before them. Units are in the field names. */
+export function readMessage(observation: MessageObservation, dialect: Dialect): Reading {
+  const { name, message, at_ns, from } = observation;
+  const reading: Reading = {
+    at_ns,
+    frame: observation.frame ?? null,
+    from,
+    name,
+    evidence: 'reported',
+  };
+  const sessionId = observation.header?.SessionID;
+  if (typeof sessionId === 'string') reading.sessionId = sessionId;
+  const request = name.endsWith('Req');
+  if (!request && !name.endsWith('Res')) return reading;
+  reading.request = request;
+  const act = readAct(name, message, dialect);
+  if (act !== undefined) reading.act = act;
+  if (request) readRequest(reading, message);
+  else readResponse(reading, message, dialect);
+  return reading;
+}
+
+function readAct(name: string, message: JsonObject, dialect: Dialect): Reading['act'] | undefined {
+  const step = name.slice(0, -3);
+  if (step !== 'PowerDelivery') return dialect.acts[step];
+  return name.endsWith('Req') ? dialect.powerDelivery(message) : undefined;
+}
+
+function readRequest(reading: Reading, message: JsonObject): void {
+  const parameters = fields(message.DC_EVChargeParameter);
+  const status = fields(
+    message.DC_EVStatus ??
+      parameters.DC_EVStatus ??
+      fields(message.DC_EVPowerDeliveryParameter).DC_EVStatus,
+  );
+  if (typeof status.EVReady === 'boolean') reading.ready = status.EVReady;
+  const error = status.EVErrorCode;
+  if (typeof error === 'string' && error !== 'NoData') {
+    reading.error = error === 'NO_ERROR' ? null : error;
+  }
+  if (typeof status.EVRESSSOC === 'number') reading.stateOfCharge_percent = status.EVRESSSOC;
+  if (reading.name === 'CurrentDemandReq' && typeof message.ChargingComplete === 'boolean') {
+    reading.complete = message.ChargingComplete;
+  }
+  assign(reading, 'targetVoltage_V', quantity(message.EVTargetVoltage, 'V'));
+  assign(reading, 'targetCurrent_A', quantity(message.EVTargetCurrent, 'A'));
+  readLimits(reading, 'EV', message, parameters);
+}
+
+function readResponse(reading: Reading, message: JsonObject, dialect: Dialect): void {
+  const code = message.ResponseCode;
+  if (typeof code === 'string') {
+    reading.code = code;
+    reading.ok = code.startsWith('OK');
+  }
+  const processing = message.EVSEProcessing;
+  if (typeof processing === 'string') {
+    reading.processing = processing === 'Finished' ? 'finished' : 'ongoing';
+  }
+  const parameters = fields(message.DC_EVSEChargeParameter);
+  readStatus(reading, fields(message.DC_EVSEStatus ?? parameters.DC_EVSEStatus), dialect);
+  assign(reading, 'presentVoltage_V', quantity(message.EVSEPresentVoltage, 'V'));
+  assign(reading, 'presentCurrent_A', quantity(message.EVSEPresentCurrent, 'A'));
+  readLimits(reading, 'EVSE', message, parameters);
+}
+
+function readStatus(reading: Reading, status: JsonObject, dialect: Dialect): void {
+  const code = status.EVSEStatusCode;
+  if (typeof code === 'string') {
+    reading.statusCode = code;
+    reading.status = statusWords[code] ?? 'other';
+  }
+  const isolation = status.EVSEIsolationStatus;
+  if (typeof isolation === 'string') {
+    reading.isolationStatus =
+      isolation === dialect.isolationGood
+        ? 'valid'
+        : isolation === 'Warning'
+          ? 'warning'
+          : isolation === 'Fault'
+            ? 'fault'
+            : isolation === 'Invalid'
+              ? 'invalid'
+              : 'none';
+  }
+  const notice = status.EVSENotification;
+  if (typeof notice === 'string') {
+    const delay = status.NotificationMaxDelay;
+    reading.notice = {
+      kind: notice === 'StopCharging' ? 'stop' : notice === 'None' ? 'none' : 'renegotiate',
+      delay_s: typeof delay === 'number' ? delay : 0,
+    };
+  }
+}
+
+function readLimits(
+  reading: Reading,
+  side: 'EV' | 'EVSE',
+  message: JsonObject,
+  parameters: JsonObject,
+): void {
+  const limits: Limits = {};
+  const value = (kind: string) =>
+    message[`${side}Maximum${kind}Limit`] ?? parameters[`${side}Maximum${kind}Limit`];
+  assign(limits, 'voltage_V', quantity(value('Voltage'), 'V'));
+  assign(limits, 'current_A', quantity(value('Current'), 'A'));
+  assign(limits, 'power_W', quantity(value('Power'), 'W'));
+  if (Object.keys(limits).length > 0) reading.limits = limits;
+}
+
+function assign<K extends string>(
+  target: { [key in K]?: number },
+  key: K,
+  value: number | undefined,
+): void {
+  if (value !== undefined) target[key] = value;
+}

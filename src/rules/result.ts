@@ -100,6 +100,8 @@ export interface Divergence {
   states: string[];
   /** What it could have sent instead, each with the guard or timer that decided. */
   allowed: string[];
+  /** What excluded it: the order of messages, a timer that had run out, or a guard on a message's facts. */
+  because: 'order' | 'timer' | 'guard';
   /** Why this one was excluded. */
   excluded: string;
 }

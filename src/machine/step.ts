@@ -1,0 +1,208 @@
+// The pure step of a side machine, remembered: states and events are interned to integers, so a repeated step is two
+// map look-ups. Only XState's public pure functions are called. States are keyed by our own canonical text of value and
+// context (sorted keys), because the default key collapses maps and splits states by key order.
+import {
+  initialTransition,
+  transition,
+  type AnyMachineSnapshot,
+  type AnyStateMachine,
+  type AnyStateNode,
+} from 'xstate';
+import { branches } from './branches.ts';
+import { canonical } from './canonical.ts';
+import {
+  isLocalEvent,
+  OUTPUT_ACTIONS,
+  type Drive,
+  type MachineEvent,
+  type Send,
+  type SideMachine,
+} from './convention.ts';
+
+export interface Step {
+  readonly next: number;
+  readonly sends: readonly Send[];
+  readonly drives: readonly Drive[];
+  /** Timers (by their event type) this step started; a timer of the old state not among them goes on. */
+  readonly armed: readonly string[];
+  /** The machine takes no notice of the event. */
+  readonly ignored: boolean;
+}
+
+export interface Timer {
+  /** The event that tells the machine it fired. */
+  readonly event: MachineEvent;
+  readonly name: string;
+  readonly ms: number;
+}
+
+/** What is known of one interned state. */
+export interface StateView {
+  readonly id: number;
+  /** Paths of its leaves: `transfer.running.waits`. */
+  readonly leaves: readonly string[];
+  /** Stage, from the tags; empty before the first and after the last. */
+  readonly stage: string;
+  /** What it is doing, from the leaf's description. */
+  readonly says: string;
+  readonly timers: readonly Timer[];
+}
+
+/** One thing a side may do by itself: a choice, or a reading of an own sensor. */
+export interface Move {
+  readonly event: MachineEvent;
+  readonly step: Step;
+}
+
+export interface Stepper {
+  readonly of: SideMachine;
+  readonly initial: Step;
+  step(state: number, event: MachineEvent): Step;
+  view(state: number): StateView;
+  /** Every `choose.*` and `sense.*` the state takes, over every value of the facts it reads. */
+  moves(state: number): readonly Move[];
+  /** Every step from this state: own moves, timers and whatever may come from outside. */
+  everyStep(state: number): readonly Move[];
+}
+
+interface Interned {
+  snapshot: AnyMachineSnapshot;
+  steps: Map<number, Step>;
+  view: StateView | null;
+  moves: readonly Move[] | null;
+}
+
+export function createStepper(side: SideMachine): Stepper {
+  const { machine } = side;
+  const states: Interned[] = [];
+  const stateIds = new Map<string, number>();
+  const eventIds = new Map<string, number>();
+  const seenEvents = new WeakMap<MachineEvent, number>();
+
+  function intern(snapshot: AnyMachineSnapshot): number {
+    const key = canonical([snapshot.value, snapshot.context, snapshot.status]);
+    const known = stateIds.get(key);
+    if (known !== undefined) return known;
+    stateIds.set(key, states.length);
+    return states.push({ snapshot, steps: new Map(), view: null, moves: null }) - 1;
+  }
+
+  function eventId(event: MachineEvent): number {
+    const seen = seenEvents.get(event);
+    if (seen !== undefined) return seen;
+    const key = canonical(event);
+    let id = eventIds.get(key);
+    if (id === undefined) eventIds.set(key, (id = eventIds.size));
+    // Only a frozen event can be known by its identity.
+    if (Object.isFrozen(event)) seenEvents.set(event, id);
+    return id;
+  }
+
+  function run(state: number, event: MachineEvent): Step {
+    const before = states[state]!.snapshot;
+    const [after, actions] = transition(machine, before, event as never);
+    return toStep(after === before ? state : intern(after), actions as Action[], after === before);
+  }
+
+  const [first, actions] = initialTransition(machine, undefined as never);
+  const initial = toStep(intern(first), actions as Action[], false);
+
+  function view(state: number): StateView {
+    const interned = states[state]!;
+    return (interned.view ??= describe(state, interned.snapshot, side));
+  }
+
+  function tries(state: number, wanted: (type: string) => boolean): Move[] {
+    const found: Move[] = [];
+    for (const type of acceptedTypes(states[state]!.snapshot, machine)) {
+      if (!wanted(type)) continue;
+      const tried = branches(type, side.alphabet[type] ?? {}, (event) => run(state, event));
+      for (const { event, result } of tried)
+        if (!result.ignored) found.push({ event, step: result });
+    }
+    return found;
+  }
+
+  return {
+    of: side,
+    initial,
+    view,
+    step(state, event) {
+      const { steps } = states[state]!;
+      const id = eventId(event);
+      let step = steps.get(id);
+      if (step === undefined) steps.set(id, (step = run(state, event)));
+      return step;
+    },
+    moves: (state) => (states[state]!.moves ??= tries(state, isLocalEvent)),
+    everyStep: (state) => tries(state, () => true),
+  };
+}
+
+interface Action {
+  type: string;
+  params?: { id?: string; message?: string } | undefined;
+}
+
+const NOTHING: readonly never[] = Object.freeze([]);
+
+function toStep(next: number, actions: readonly Action[], unchanged: boolean): Step {
+  const sends: Send[] = [];
+  const drives: Drive[] = [];
+  const armed: string[] = [];
+  for (const { type, params } of actions) {
+    if (type === 'send') sends.push(params as unknown as Send);
+    else if (type === 'drive') drives.push(params as unknown as Drive);
+    else if (type === 'xstate.raise' && params?.id !== undefined) armed.push(params.id);
+  }
+  const ignored = unchanged && !actions.some(({ type }) => OUTPUT_ACTIONS.includes(type));
+  return Object.freeze({
+    next,
+    sends: sends.length > 0 ? sends : NOTHING,
+    drives: drives.length > 0 ? drives : NOTHING,
+    armed: armed.length > 0 ? armed : NOTHING,
+    ignored,
+  });
+}
+
+/** The nodes a state value names, from the root down. */
+export function activeNodes(value: unknown, root: AnyStateNode): AnyStateNode[] {
+  const nodes = [root];
+  if (typeof value === 'string') nodes.push(root.states[value]!);
+  else if (value !== null && typeof value === 'object') {
+    for (const [key, inner] of Object.entries(value)) {
+      nodes.push(...activeNodes(inner, root.states[key]!));
+    }
+  }
+  return nodes;
+}
+
+function acceptedTypes(snapshot: AnyMachineSnapshot, machine: AnyStateMachine): Set<string> {
+  const types = new Set<string>();
+  for (const node of activeNodes(snapshot.value, machine.root as AnyStateNode)) {
+    for (const type of node.ownEvents) types.add(type as string);
+  }
+  return types;
+}
+
+function describe(id: number, snapshot: AnyMachineSnapshot, side: SideMachine): StateView {
+  const nodes = activeNodes(snapshot.value, side.machine.root as AnyStateNode);
+  const leaves = nodes.filter(({ type }) => type === 'atomic' || type === 'final');
+  const timers: Timer[] = [];
+  for (const node of nodes) {
+    for (const { delay, eventType } of node.after) {
+      const name = String(delay);
+      const ms = side.delays[name]!.ms;
+      if (!timers.some(({ event }) => event.type === eventType)) {
+        timers.push({ event: Object.freeze({ type: eventType as string }), name, ms });
+      }
+    }
+  }
+  return Object.freeze({
+    id,
+    leaves: leaves.map(({ path }) => path.join('.')),
+    stage: nodes.flatMap(({ tags }) => tags).at(-1) ?? '',
+    says: leaves.map(({ description, key }) => description ?? key).join(' and '),
+    timers: Object.freeze(timers),
+  });
+}

@@ -1,0 +1,306 @@
+// Builds the schema-informed grammars of W3C EXI 1.0 (section 8.5.4) from a message model.
+import { InputError } from '../../trace/input-error.ts';
+import type { Attribute, ComplexType, GlobalElement, Model, Term } from './model.ts';
+import type { Grammar } from './grammar.ts';
+import * as G from './grammar.ts';
+import { bitsFor, valueType } from './value-types.ts';
+import type { ValueType } from './value-types.ts';
+
+interface Production {
+  kind: number;
+  key: string;
+  target: number;
+  next: number;
+  order: number;
+  many: boolean;
+  partition: number;
+}
+
+/** What a position of the content may hold, references replaced by all that may stand for them. */
+type Option = Omit<GlobalElement, 'head'> | null;
+
+/** A particle; null among its options is the wildcard. */
+interface Slot {
+  options: Option[];
+  /** Order of the first option among all keys of the type. */
+  order: number;
+  min: number;
+  max: number;
+}
+
+/** A complex type being turned into states. */
+interface Content {
+  type: ComplexType;
+  attributes: Attribute[];
+  slots: Slot[];
+  /** States already given out, by attribute, or by particle and how often it came. */
+  states: Map<string, number>;
+}
+
+const end: Production = {
+  kind: G.END,
+  key: '',
+  target: -1,
+  next: -1,
+  order: 0xffff,
+  many: false,
+  partition: 0,
+};
+
+/** Builds all tables of a schema. Throws InputError when the model names what it does not declare. */
+export function buildGrammar(name: string, model: Model): Grammar {
+  return new GrammarBuilder(model).build(name);
+}
+
+class GrammarBuilder {
+  private readonly model: Model;
+  private readonly states: Production[][] = [];
+  private readonly pending: (() => void)[] = [];
+  private readonly starts = new Map<string, number>();
+  private readonly values: ValueType[] = [];
+  private readonly valueIndex = new Map<string, number>();
+  private readonly partitions = new Map<string, number>();
+  private readonly members = new Map<string, GlobalElement[]>();
+
+  constructor(model: Model) {
+    this.model = model;
+    for (const element of model.elements.values()) {
+      if (element.head !== null) {
+        this.global(element.head);
+        const group = this.members.get(element.head) ?? [];
+        group.push(element);
+        this.members.set(element.head, group);
+      }
+    }
+  }
+
+  build(name: string): Grammar {
+    // The document table: all global elements by local name, then SE(*), without an escape (8.4.2).
+    const globals = [...this.model.elements.values()].sort(byName);
+    const document = globals.map((element) => this.production(element, -1, 0, false));
+    for (let make = this.pending.pop(); make !== undefined; make = this.pending.pop()) {
+      make();
+    }
+    if (this.model.document !== null) {
+      this.global(this.model.document);
+    }
+    const productions = [...this.states.flat(), ...document];
+    let first = 0;
+    const stateFirst = this.states.map((state) => {
+      first += state.length;
+      return first - state.length;
+    });
+    return {
+      name,
+      stateFirst: Int32Array.from(stateFirst),
+      stateCount: Uint16Array.from(this.states, (state) => state.length),
+      stateBits: Uint8Array.from(this.states, (state) => bitsFor(state.length + 1)),
+      kind: Uint8Array.from(productions, (production) => production.kind),
+      key: productions.map((production) => production.key),
+      target: Int32Array.from(productions, (production) => production.target),
+      next: Int32Array.from(productions, (production) => production.next),
+      order: Uint16Array.from(productions, (production) => production.order),
+      many: Uint8Array.from(productions, (production) => (production.many ? 1 : 0)),
+      partition: Uint16Array.from(productions, (production) => production.partition),
+      values: this.values,
+      partitions: this.partitions.size,
+      documentFirst: first,
+      documentCount: document.length,
+      documentBits: bitsFor(document.length + 1),
+      document: this.model.document,
+    };
+  }
+
+  /** First state of a complex type. */
+  private start(typeName: string): number {
+    let state = this.starts.get(typeName);
+    if (state === undefined) {
+      const content = this.flatten(this.complex(typeName));
+      state = this.state(content, '@0', () => this.attributeState(content, 0));
+      this.starts.set(typeName, state);
+    }
+    return state;
+  }
+
+  /** A type with the attributes and particles of its bases, bases first. */
+  private flatten(type: ComplexType): Content {
+    const chain = [type];
+    for (let base = type.base; base !== null; base = chain[0]!.base) {
+      const next = this.complex(base);
+      if (chain.includes(next)) {
+        throw new InputError(`type ${base} is its own base`, {}, 'mend the model');
+      }
+      chain.unshift(next);
+    }
+    // Attributes come in the order of their names (8.5.4.1.3.2), not of the schema.
+    const attributes = chain.flatMap((part) => part.attributes).sort(byName);
+    let order = attributes.length;
+    const slots = chain
+      .flatMap((part) => part.particles)
+      .map(({ options: terms, min, max }) => {
+        const options = terms.flatMap((term) => this.options(term));
+        order += options.length;
+        return { options, order: order - options.length, min, max };
+      });
+    return { type, attributes, slots, states: new Map() };
+  }
+
+  private options(term: Term): Option[] {
+    switch (term.kind) {
+      case 'any':
+        return [null];
+      case 'reference':
+        return this.group(this.global(term.name)).sort(byName);
+      default:
+        return [{ ...term, abstract: false, partial: false }];
+    }
+  }
+
+  /** The number of a state; its productions are made later, so that a type may hold itself. */
+  private state(content: Content, key: string, make: () => Production[]): number {
+    const known = content.states.get(key);
+    if (known !== undefined) {
+      return known;
+    }
+    const state = this.states.push([]) - 1;
+    content.states.set(key, state);
+    this.pending.push(() => {
+      this.states[state] = make();
+    });
+    return state;
+  }
+
+  /** A state of the attributes: those from `at` on, to the first required one, else what follows too. */
+  private attributeState(content: Content, at: number): Production[] {
+    const productions: Production[] = [];
+    for (let index = at; index < content.attributes.length; index += 1) {
+      const attribute = content.attributes[index]!;
+      productions.push({
+        kind: G.ATTRIBUTE,
+        key: `@${attribute.name}`,
+        target: this.value(attribute.type),
+        next: this.state(content, `@${index + 1}`, () => this.attributeState(content, index + 1)),
+        order: index,
+        many: false,
+        partition: this.partition('', attribute.name),
+      });
+      if (!attribute.optional) {
+        return productions;
+      }
+    }
+    const simple = content.type.content;
+    if (simple === null) {
+      return [...productions, ...this.contentState(content, 0, 0)];
+    }
+    const next = this.state(content, 'end', () => [end]);
+    const order = content.attributes.length;
+    const value = { ...end, kind: G.CONTENT, key: G.VALUE_KEY, target: this.value(simple) };
+    return [...productions, { ...value, next, order }];
+  }
+
+  /**
+   * The state in which particle `at` has come `count` times: what may come next, through all particles that
+   * may be left out. Order within a state: named elements, wildcard, end, text (8.5.4.1.3.2 and 8.5.4.3).
+   */
+  private contentState(content: Content, at: number, count: number): Production[] {
+    const named: Production[] = [];
+    const others: Production[] = [];
+    let came = count;
+    let index = at;
+    for (; index < content.slots.length; index += 1, came = 0) {
+      const slot = content.slots[index]!;
+      if (came < slot.max) {
+        // An unbounded particle loops on one state once it has come often enough.
+        const after = slot.max === Infinity ? Math.min(came + 1, slot.min) : came + 1;
+        const next = this.contentStateNumber(content, index, after);
+        for (const [option, element] of slot.options.entries()) {
+          const production = this.production(element, next, slot.order + option, slot.max > 1);
+          (element === null ? others : named).push(production);
+        }
+      }
+      if (came < slot.min) {
+        break;
+      }
+    }
+    if (index === content.slots.length) {
+      others.push(end);
+    }
+    if (content.type.mixed) {
+      const next = this.contentStateNumber(content, at, count);
+      others.push({ ...end, kind: G.TEXT, key: G.VALUE_KEY, next });
+    }
+    return [...named, ...others];
+  }
+
+  private contentStateNumber(content: Content, at: number, count: number): number {
+    return this.state(content, `${at}/${count}`, () => this.contentState(content, at, count));
+  }
+
+  private production(element: Option, next: number, order: number, many: boolean): Production {
+    if (element === null) {
+      return { ...end, kind: G.ANY, next, order };
+    }
+    const { name, type } = element;
+    if (element.abstract || element.partial) {
+      return { ...end, kind: G.REFUSED, key: name, next, order, many };
+    }
+    const partition = this.partition(element.namespace, name);
+    const complex = this.model.complex.has(type);
+    const target = complex ? this.start(type) : this.value(type);
+    return { kind: complex ? G.ELEMENT : G.LEAF, key: name, target, next, order, many, partition };
+  }
+
+  /** An element and all that may stand in its place. */
+  private group(element: GlobalElement): GlobalElement[] {
+    const members = this.members.get(element.name) ?? [];
+    return [element, ...members.flatMap((member) => this.group(member))];
+  }
+
+  private global(name: string): GlobalElement {
+    const element = this.model.elements.get(name);
+    if (element === undefined) {
+      throw unknown('element', name);
+    }
+    return element;
+  }
+
+  private complex(name: string): ComplexType {
+    const type = this.model.complex.get(name);
+    if (type === undefined) {
+      throw unknown('type', name);
+    }
+    return type;
+  }
+
+  private value(name: string): number {
+    let index = this.valueIndex.get(name);
+    if (index === undefined) {
+      const type = valueType(name, this.model.simple);
+      if (type === undefined) {
+        throw unknown('type', name);
+      }
+      index = this.values.push(type) - 1;
+      this.valueIndex.set(name, index);
+    }
+    return index;
+  }
+
+  private partition(namespace: string, name: string): number {
+    const key = `${namespace}:${name}`;
+    const partition = this.partitions.get(key) ?? this.partitions.size;
+    this.partitions.set(key, partition);
+    return partition;
+  }
+}
+
+function byName(a: { name: string }, b: { name: string }): number {
+  return a.name < b.name ? -1 : Number(a.name > b.name);
+}
+
+function unknown(what: string, name: string): InputError {
+  return new InputError(
+    `the model names ${what} ${name}, which it does not declare`,
+    {},
+    'declare it',
+  );
+}

@@ -17,7 +17,8 @@ export interface Look {
 
 /** Longer lines tire the reader, however wide the terminal is. */
 const WIDEST = 120;
-const NARROWEST = 40;
+/** Tables need this much; a narrower terminal wraps them itself. */
+const NARROWEST = 60;
 
 export function lookOf(width: number, color: boolean): Look {
   const colors = pc.createColors(color);

@@ -110,12 +110,18 @@ function stageLines({ stages }: SessionSummary, look: Look): string[] {
   return [look.strong('Stages'), ...lines, ''];
 }
 
+const WHY: Record<Divergence['because'], string> = {
+  order: 'decided by the order of messages',
+  timer: 'decided by a timer that had run out',
+  guard: 'decided by a condition on the messages before',
+};
+
 function divergenceLines(divergences: Divergence[], look: Look): string[] {
   return divergences.flatMap((divergence) => {
-    const { side, explained, message, frame, at, states, allowed, excluded } = divergence;
+    const { side, explained, message, frame, at, states, allowed, because, excluded } = divergence;
     const where = states.length > 0 ? ` It could have been in ${list(states, 'or')}.` : '';
     const rows: [string, string][] = [
-      ['because', sentence(excluded)],
+      ['because', sentence(`${excluded} (${WHY[because]})`)],
       [
         'instead',
         allowed.length > 0 ? `it could have sent ${list(allowed, 'or')}` : 'it had to wait',

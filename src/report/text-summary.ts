@@ -31,18 +31,16 @@ export function summaryLines(result: Result, look: Look): string[] {
     (a, b) => rank(a.finding) - rank(b.finding) || b.sessions.size - a.sessions.size,
   );
   if (rows.length === 0) return [];
+  const whose = rows.map(({ finding }) => finding.owners.join(' and ') || 'neither side');
+  const names = Math.max(...rows.map((row) => ruleName(row.finding).length));
+  const room = look.width - names - Math.max(...whose.map((owners) => owners.length)) - 26;
+  const withFile = room >= 12;
   const grid = plainTable();
-  grid.push(['  rule', 'whose', 'sessions', 'findings', 'first in']);
-  const name = Math.max(...rows.map((row) => ruleName(row.finding).length));
-  const room = Math.max(16, look.width - name - 50);
-  for (const { finding, findings, sessions, file } of rows) {
-    grid.push([
-      `  ${ruleName(finding)}`,
-      finding.owners.join(' and ') || 'neither side',
-      String(sessions.size),
-      String(findings),
-      fit(file, room, 'end'),
-    ]);
+  grid.push(['  rule', 'whose', 'sessions', 'findings', ...(withFile ? ['first in'] : [])]);
+  for (const [index, { finding, findings, sessions, file }] of rows.entries()) {
+    const row = [`  ${ruleName(finding)}`, whose[index]!, String(sessions.size), String(findings)];
+    if (withFile) row.push(fit(file, room, 'end'));
+    grid.push(row);
   }
   const lines = grid
     .toString()

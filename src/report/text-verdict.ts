@@ -2,9 +2,7 @@
 import type { FileResult, Finding, Result, SessionResult, Verdict } from '../rules/result.ts';
 import { count, list, moment, sentence, sides } from './figures.ts';
 import { paragraph, type Look } from './look.ts';
-
-/** Most serious first; a file's verdict is its sessions' first in this order. */
-export const VERDICTS: Verdict[] = ['broken', 'unreadable', 'inconclusive', 'holds'];
+import { VERDICTS } from './verdicts.ts';
 
 const TOLD: Record<Verdict, string> = {
   broken: 'broke a rule',

@@ -131,6 +131,7 @@ export function session(changes: Partial<SessionResult> = {}): SessionResult {
           explained: 61,
           states: ['energy transfer'],
           allowed: ['CurrentDemandRes, as the request before it asks'],
+          because: 'order',
           excluded: 'no PowerDeliveryReq was pending',
         },
       ],

@@ -1,0 +1,207 @@
+// The life of one TCP connection: opened or joined, its two streams, its end. A connection that is not known
+// to be a charging one stays silent until a V2GTP header shows up in it.
+import { isPlainStart } from '../v2gtp/header.ts';
+import { Link } from '../v2gtp/link.ts';
+import { ByteStream } from './byte-stream.ts';
+import { ACK, FIN, RST, SYN } from './tcp-header.ts';
+import { isTlsRecord } from './tls.ts';
+import type { Outbox } from '../outbox.ts';
+import type { Direction, End } from '../v2gtp/link.ts';
+import type { Segment } from './tcp-header.ts';
+
+/** Segments with data that an unknown connection is looked at for a V2GTP header. */
+const MAX_LOOKS = 64;
+/** A SYN that comes again within this time is the same one (RFC 6298: repeated after 1 s, then 2 s). */
+const SAME_SYN_NS = 3_500_000_000;
+
+export interface ConnectionSetting {
+  outbox: Outbox;
+  /** Gives the next link its name. */
+  nextLink: () => string;
+  /** By direction: the end that sends in it. Direction 0 is that of the first packet seen. */
+  ends: readonly [End, End];
+  /** Discovery announced it, or it joins link-local addresses: told from its first packet on. */
+  charging: boolean;
+  /** Direction the vehicle sends in when discovery tells it. */
+  vehicle: Direction | null;
+}
+
+export class Connection {
+  #setting: ConnectionSetting;
+  #streams: [ByteStream, ByteStream];
+  #link: Link | null = null;
+  #vehicle: Direction | null;
+  /** Initial sequence number and time of the SYN, when it was recorded. */
+  #opening: { sequence: number; direction: Direction; at_ns: number } | null = null;
+  /** looking: is it a charging connection? · reading · deaf: encrypted or foreign · over. */
+  #state: 'looking' | 'reading' | 'deaf' | 'over' = 'looking';
+  #looks = 0;
+  #sawData = false;
+  #closedBy: Direction | null = null;
+
+  constructor(setting: ConnectionSetting) {
+    this.#setting = setting;
+    this.#vehicle = setting.vehicle;
+    this.#streams = [this.#stream(0), this.#stream(1)];
+    if (setting.charging) this.#state = 'reading';
+  }
+
+  get isOver(): boolean {
+    return this.#state === 'over';
+  }
+
+  get hasHole(): boolean {
+    return this.#streams[0].hasHole || this.#streams[1].hasHole;
+  }
+
+  get heldFrame(): number {
+    return Math.min(this.#streams[0].heldFrame, this.#streams[1].heldFrame);
+  }
+
+  /** Whether this SYN opens another connection between the same ends. */
+  isReopenedBy(segment: Segment, direction: Direction, at_ns: number): boolean {
+    if ((segment.flags & SYN) === 0) return false;
+    if (this.#state === 'over') return true;
+    if ((segment.flags & ACK) !== 0) return false;
+    const opening = this.#opening;
+    if (opening === null) return this.#sawData;
+    if (opening.sequence !== segment.sequence || opening.direction !== direction) return true;
+    return this.#sawData && at_ns - opening.at_ns > SAME_SYN_NS;
+  }
+
+  take(segment: Segment, direction: Direction, frame: number, at_ns: number): void {
+    const { flags } = segment;
+    if (this.#state === 'over') return;
+    if ((flags & RST) !== 0) {
+      this.#reset(direction, frame, at_ns);
+      return;
+    }
+    if ((flags & SYN) !== 0) this.#synchronise(segment, direction, frame, at_ns);
+    if (this.#state === 'deaf') {
+      if ((flags & FIN) !== 0) this.#closed(direction, frame, at_ns);
+      return;
+    }
+    if ((flags & ACK) !== 0) {
+      this.#streams[1 - direction]!.acknowledge(segment.acknowledgement, at_ns);
+    }
+    const first = (flags & SYN) === 0 ? segment.sequence : (segment.sequence + 1) >>> 0;
+    if (segment.end > segment.start) this.#data(segment, first, direction, frame, at_ns);
+    if ((flags & FIN) !== 0) {
+      const behind = (first + segment.end - segment.start + segment.missing) >>> 0;
+      // Without a link nothing of it is told, so there is no order to keep either.
+      if (this.#state === 'reading') this.#streams[direction].fin(behind, frame, at_ns);
+      else this.#closed(direction, frame, at_ns);
+    }
+  }
+
+  /** Gives up holes that can no longer be filled. */
+  giveUpHoles(now_ns: number): void {
+    for (const stream of this.#streams) while (stream.giveUpAt(now_ns));
+  }
+
+  /** Gives up every hole, whether or not it might still be filled. */
+  giveUpAllHoles(): void {
+    for (const stream of this.#streams) while (stream.hasHole) stream.giveUp();
+  }
+
+  /** The capture is over, or another connection takes the place of this one. */
+  end(frame: number, at_ns: number): void {
+    if (this.#state === 'over') return;
+    for (const direction of [0, 1] as const) {
+      this.#streams[direction].end(frame, at_ns);
+      this.#link?.finish(direction, frame, at_ns);
+    }
+    this.#state = 'over';
+  }
+
+  #stream(direction: Direction): ByteStream {
+    return new ByteStream({
+      data: (bytes, start, end, frame, at_ns) => {
+        if (this.#state !== 'reading') return;
+        if (!this.#sawData && isTlsRecord(bytes, start, end)) {
+          this.#encrypted(frame, at_ns);
+          return;
+        }
+        this.#sawData = true;
+        this.#linkNow().data(direction, bytes, start, end, frame, at_ns);
+      },
+      gap: (missing, frame, at_ns) => {
+        if (this.#state === 'reading') this.#linkNow().gap(direction, missing, frame, at_ns);
+      },
+      finished: (frame, at_ns) => this.#closed(direction, frame, at_ns),
+    });
+  }
+
+  #synchronise(segment: Segment, direction: Direction, frame: number, at_ns: number): void {
+    const stream = this.#streams[direction];
+    if (!stream.known) stream.begin(segment.sequence + 1);
+    if (this.#opening !== null) return;
+    const answer = (segment.flags & ACK) !== 0;
+    // An answer to a SYN that was not recorded opens the connection all the same.
+    const opener = answer ? ((1 - direction) as Direction) : direction;
+    const sequence = answer ? (segment.acknowledgement - 1) >>> 0 : segment.sequence;
+    this.#opening = { sequence, direction: opener, at_ns };
+    if (answer && !this.#streams[opener].known)
+      this.#streams[opener].begin(segment.acknowledgement);
+    this.#vehicle ??= opener;
+    if (this.#state === 'reading') this.#linkNow().opened(frame, at_ns, 'connection opened (SYN)');
+  }
+
+  #data(
+    segment: Segment,
+    sequence: number,
+    direction: Direction,
+    frame: number,
+    at_ns: number,
+  ): void {
+    const { bytes, start, end } = segment;
+    if (this.#state === 'looking' && !this.#look(segment, frame, at_ns)) return;
+    this.#streams[direction].segment(sequence, bytes, start, end, frame, at_ns);
+  }
+
+  /** Whether this segment shows a charging connection; streams then begin with it. */
+  #look(segment: Segment, frame: number, at_ns: number): boolean {
+    if (!isPlainStart(segment.bytes, segment.start, segment.end)) {
+      this.#looks += 1;
+      if (this.#looks >= MAX_LOOKS) this.#state = 'deaf';
+      return false;
+    }
+    this.#state = 'reading';
+    if (this.#looks > 0) {
+      // Bytes went by unread: what comes now begins anew.
+      this.#opening = null;
+      this.#streams = [this.#stream(0), this.#stream(1)];
+    } else if (this.#opening !== null) {
+      this.#linkNow().opened(frame, at_ns, 'connection opened (SYN seen before)');
+    }
+    return true;
+  }
+
+  #encrypted(frame: number, at_ns: number): void {
+    this.#linkNow().encrypted(frame, at_ns);
+    this.#state = 'deaf';
+  }
+
+  #linkNow(): Link {
+    const { nextLink, outbox, ends } = this.#setting;
+    this.#link ??= new Link(nextLink(), outbox, ends, this.#vehicle, this.#opening === null);
+    return this.#link;
+  }
+
+  /** Told with the first FIN; with the second, of the other side, the connection is over. */
+  #closed(direction: Direction, frame: number, at_ns: number): void {
+    this.#link?.finish(direction, frame, at_ns);
+    if (this.#closedBy === null) {
+      this.#closedBy = direction;
+      this.#link?.ended(direction, 'closed', frame, at_ns);
+    } else if (this.#closedBy !== direction) {
+      this.#state = 'over';
+    }
+  }
+
+  #reset(direction: Direction, frame: number, at_ns: number): void {
+    const closed = this.#closedBy !== null;
+    this.end(frame, at_ns);
+    if (!closed) this.#link?.ended(direction, 'reset', frame, at_ns);
+  }
+}

@@ -1,17 +1,16 @@
 // A trace file → header and observations, in batches and bounded memory. What can be kept of a damaged file is kept,
 // and what was lost is told in notes between the observations.
+import { ClockWatch } from './clock.ts';
 import { observationOf, headerOf } from './decode.ts';
 import { InputError } from './input-error.ts';
 import { type LineBlock, lineBlocks } from './lines.ts';
 import type { NoteObservation, Observation, OpenTrace, TraceHeader } from './observation.ts';
 import { headerFault, observationFault, shown } from './schema.ts';
-import { instantOf, instantText, NANOSECONDS } from './time.ts';
+import { instantOf, instantText } from './time.ts';
 
 const LINE_CAP_BYTES = 1024 * 1024;
 /** Lines that cannot be read before the file is given up. */
 const BAD_LINES_CAP = 100;
-/** Clock steps told one by one. */
-const CLOCK_STEPS_CAP = 100;
 /** Nesting of a message's content; deeper would overflow the stack of whoever walks it. */
 const DEPTH_CAP = 1000;
 
@@ -105,10 +104,8 @@ class LineReader {
   /** Why the file was given up, once it was. */
   given: InputError | null = null;
   private readonly name: string;
-  private last_ns = 0;
-  private any = false;
+  private readonly clock = new ClockWatch();
   private badLines = 0;
-  private clockSteps = 0;
 
   constructor(name: string) {
     this.name = name;
@@ -136,22 +133,11 @@ class LineReader {
   }
 
   private keep(batch: Observation[], observation: Observation, line: number): void {
-    const { at_ns } = observation;
-    if (at_ns < this.last_ns && this.any) this.stepBack(batch, observation, line);
-    this.last_ns = at_ns;
-    this.any = true;
+    const step = this.clock.next(observation.at_ns, line);
+    // A trace may already tell the step itself.
+    const told = observation.kind === 'note' && observation.problem === 'clock';
+    if (step !== null && !told) batch.push(step);
     batch.push(observation);
-  }
-
-  private stepBack(batch: Observation[], observation: Observation, line: number): void {
-    // A step that the trace itself already tells.
-    if (observation.kind === 'note' && observation.problem === 'clock') return;
-    this.clockSteps += 1;
-    if (this.clockSteps > CLOCK_STEPS_CAP) return;
-    const step_s = (this.last_ns - observation.at_ns) / NANOSECONDS;
-    const more = this.clockSteps === CLOCK_STEPS_CAP ? '; further steps are not told' : '';
-    const says = `line ${line}: the clock steps back by ${step_s} s${more}`;
-    batch.push({ kind: 'note', at_ns: observation.at_ns, says, problem: 'clock' });
   }
 
   private async refuse(
@@ -187,7 +173,7 @@ class LineReader {
   }
 
   private tell(batch: Observation[], problem: NoteObservation['problem'] & {}, says: string): void {
-    batch.push({ kind: 'note', at_ns: this.last_ns, says, problem });
+    batch.push({ kind: 'note', at_ns: this.clock.last_ns, says, problem });
   }
 }
 

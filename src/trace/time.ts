@@ -5,7 +5,7 @@ export const NANOSECONDS = 1_000_000_000;
 /**
  * How far from its epoch a trace may reach, in seconds (46 days). Below it a double holds a decimal with nine places
  * to within 0.24 ns and its product with 1e9 to within 0.25 ns, so rounding brings back the very nanosecond; above
- * 4,194,304 s it would not.
+ * 4,194,304 s it need not.
  */
 export const REACH_s = 4_000_000;
 export const REACH_ns = REACH_s * NANOSECONDS;
@@ -40,6 +40,8 @@ export function instantOf(text: string): bigint | null {
   const fraction_ns = Number((parts[7] ?? '').padEnd(9, '0'));
   const zone_min = Number(parts[9] ?? 0) * 60 + Number(parts[10] ?? 0);
   const zone_ms = (parts[8] === '-' ? -1 : 1) * zone_min * 60_000;
+  // A zone may lead out of the years that four digits can say.
+  if (new Date(utc_ms - zone_ms).toISOString().length > 24) return null;
   return BigInt(utc_ms - zone_ms) * 1_000_000n + BigInt(fraction_ns);
 }
 

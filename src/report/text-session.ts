@@ -119,7 +119,8 @@ const WHY: Record<Divergence['because'], string> = {
 function divergenceLines(divergences: Divergence[], look: Look): string[] {
   return divergences.flatMap((divergence) => {
     const { side, explained, message, frame, at, states, allowed, because, excluded } = divergence;
-    const where = states.length > 0 ? ` It could have been in ${list(states, 'or')}.` : '';
+    const was = states.length === 1 ? 'was' : 'could have been';
+    const where = states.length > 0 ? ` It ${was} in ${list(states, 'or')}.` : '';
     const rows: [string, string][] = [
       ['because', sentence(`${excluded} (${WHY[because]})`)],
       [

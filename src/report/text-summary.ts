@@ -1,7 +1,8 @@
 // Many files at a glance: who broke which rule how often.
+import stringWidth from 'string-width';
 import type { FileResult, Finding, Result } from '../rules/result.ts';
 import { count, energy, list } from './figures.ts';
-import { fit, type Look } from './look.ts';
+import { fit, padEnd, type Look } from './look.ts';
 import { plainTable } from './text-rule-table.ts';
 
 interface Row {
@@ -11,18 +12,23 @@ interface Row {
   file: string;
 }
 
-/** One line for a file that held. */
-export function fileLine(file: FileResult, look: Look): string {
-  const told = file.sessions.map(({ protocol, summary }) => {
-    const moved = summary.energy_Wh === null ? 'energy not observed' : energy(summary.energy_Wh);
-    return `${protocol}, ${summary.energy_Wh === 0 ? 'no energy' : moved}`;
+/** A line for each file that held. */
+export function heldLines(files: FileResult[], look: Look): string[] {
+  const told = files.map(heldSays);
+  const longest = Math.max(...told.map((says) => says.length));
+  const room = Math.max(20, look.width - 4 - Math.min(longest, 40));
+  const names = files.map((file) => fit(file.file, room, 'end'));
+  const column = Math.max(...names.map((name) => stringWidth(name)));
+  return told.map((says, index) => fit(`  ${padEnd(names[index]!, column)}  ${says}`, look.width));
+}
+
+function heldSays({ sessions }: FileResult): string {
+  const told = sessions.map(({ protocol, summary: { energy_Wh } }) => {
+    if (energy_Wh === null) return `${protocol}, energy not observed`;
+    return `${protocol}, ${energy_Wh === 0 ? 'no energy' : energy(energy_Wh)}`;
   });
-  const text =
-    told.length === 1
-      ? told[0]!
-      : `${count(told.length, 'session')}: ${list([...new Set(told)].slice(0, 3))}`;
-  const room = Math.max(16, look.width - 4 - text.length);
-  return fit(`  ${fit(file.file, room, 'end')}  ${text}`, look.width);
+  if (told.length === 1) return told[0]!;
+  return `${count(told.length, 'session')}: ${list([...new Set(told)].slice(0, 3))}`;
 }
 
 /** Root findings grouped by rule, owners and status; safety first, then by number of sessions. */

@@ -3,7 +3,7 @@ import type { FileResult, Result, SessionResult } from '../rules/result.ts';
 import { paragraph, type Look } from './look.ts';
 import { plainDeep } from './plain.ts';
 import { sessionLines, type Detail } from './text-session.ts';
-import { fileLine, summaryLines } from './text-summary.ts';
+import { heldLines, summaryLines } from './text-summary.ts';
 import { fileSays, verdictSentence } from './text-verdict.ts';
 
 const NOT_A_CLEARANCE =
@@ -42,7 +42,7 @@ function body(result: Result, look: Look): string[] {
   const held = result.files.filter((file) => file.verdict === 'holds');
   if (held.length > 0) {
     lines.push(look.strong('No safety rule was broken in'));
-    lines.push(...held.map((file) => fileLine(file, look)), '');
+    lines.push(...heldLines(held, look), '');
   }
   return [...lines, ...summaryLines(result, look)];
 }

@@ -1,0 +1,57 @@
+#!/usr/bin/env node
+// The process around the command line: its streams, its signals, its exit code.
+import { availableParallelism } from 'node:os';
+import type { Io, Output } from './io.ts';
+import { run } from './run.ts';
+
+const interruption = new AbortController();
+
+process.on('SIGINT', () => {
+  // The second Ctrl-C does not wait for anything.
+  if (interruption.signal.aborted) process.exit(130);
+  process.stderr.write(
+    '\nhandfast: interrupted; telling what is finished (again to stop at once)\n',
+  );
+  interruption.abort();
+});
+
+const io: Io = {
+  stdin: process.stdin,
+  stdout: outputTo(process.stdout),
+  stderr: outputTo(process.stderr),
+  env: process.env,
+  cores: availableParallelism(),
+  interrupted: interruption.signal,
+};
+
+const code = await run(process.argv.slice(2), io);
+// Not left to the end of the event loop: an interrupted file may still be read in the background.
+if (interruption.signal.aborted) process.exit(code);
+process.exitCode = code;
+
+function outputTo(stream: NodeJS.WriteStream): Output {
+  let closed = false;
+  stream.on('error', (error: NodeJS.ErrnoException) => {
+    // Whoever read the output has seen enough (`| head`); that is no failure of ours.
+    if (error.code !== 'EPIPE') throw error;
+    closed = true;
+  });
+  return {
+    get isTTY() {
+      return stream.isTTY === true;
+    },
+    get columns() {
+      return stream.columns;
+    },
+    get closed() {
+      return closed;
+    },
+    stream,
+    write: (text) =>
+      closed || text === ''
+        ? Promise.resolve()
+        : new Promise((resolve) => {
+            stream.write(text, () => resolve());
+          }),
+  };
+}

@@ -1,0 +1,187 @@
+// The command line: what may be typed. Each command's code is loaded only when it runs.
+import { Argument, Command, InvalidArgumentError, Option } from 'commander';
+import { UsageError } from './errors.ts';
+import { EXIT_HELP } from './exit.ts';
+import type { Engine } from './engine.ts';
+import type { CommonOptions, Io } from './io.ts';
+import { milliseconds, secondsToNanoseconds, wholeNumber } from './numbers.ts';
+import { CRASH_DEADLINE_ms, type ReplayOptions } from './replay-options.ts';
+import { VERSION } from './version.ts';
+
+const SAYS =
+  'Replays the dialogue between an electric vehicle and a d.c. charger against the safety rules:\n' +
+  'which rule broke, at which frame, whose breach it was, by how much.\n\n' +
+  'High-voltage d.c. kills. `holds` is evidence about a recording, never a clearance to energise.';
+
+const SCHEMAS = ['app-protocol', 'din70121', 'iso15118-2'] as const;
+
+export interface Run {
+  io: Io;
+  engine: () => Promise<Engine>;
+  /** The exit code of the command that ran. */
+  code: number;
+}
+
+export function programOf(run: Run): Command {
+  const program = new Command('handfast')
+    .description(SAYS)
+    .version(VERSION, '--version', 'print the version')
+    .helpOption('--help', 'print this help')
+    .helpCommand(false)
+    .configureHelp({ showGlobalOptions: true })
+    .option('--json', 'print JSON instead of text')
+    .option('--quiet', 'print the result only: no progress, no remarks, of text the verdict alone')
+    .option('--no-color', 'print without colour (so does NO_COLOR; FORCE_COLOR forces it)')
+    .option('--width <columns>', 'wrap text at this width', wholeNumber(60, 1000))
+    .option('--debug', 'print where an internal fault arose')
+    .addHelpText(
+      'before',
+      examples([
+        ['replay session.pcapng', 'judge one recording'],
+        ['replay --json recordings/', 'judge a folder, for a program'],
+        ['decode session.pcapng', 'what was said, as JSON Lines'],
+        ['rules both-consent', 'what a rule asks, and of whom'],
+      ]),
+    )
+    .addHelpText('after', `\n${EXIT_HELP}`);
+  program.addCommand(replayOf(run).copyInheritedSettings(program));
+  program.addCommand(decodeOf(run).copyInheritedSettings(program));
+  program.addCommand(encodeOf(run).copyInheritedSettings(program));
+  program.addCommand(rulesOf(run).copyInheritedSettings(program));
+  return program;
+}
+
+function examples(rows: [command: string, says: string][]): string {
+  const width = Math.max(...rows.map(([command]) => command.length));
+  const lines = rows.map(([command, says]) => `  handfast ${command.padEnd(width)}  ${says}`);
+  return `Examples:\n${lines.join('\n')}\n`;
+}
+
+function replayOf(run: Run): Command {
+  const sources: ReplayOptions['with'] = [];
+  return new Command('replay')
+    .summary('judge recordings against the safety rules')
+    .description(
+      'Judges recordings: captures (pcap, pcapng) and traces, told by their content. Folders are walked.',
+    )
+    .argument('<path...>', 'recordings, or folders of them')
+    .option('--jsonl', 'print one session a line; a file without one has a line with no id')
+    .option('--strict', 'conformance rules and suspected breaches decide the verdict, too')
+    .option('--with <file>', 'merge another recording of the same session', (path: string) => {
+      sources.push({ path, offset_ns: null });
+      return sources;
+    })
+    .option('--offset <seconds>', 'add to the times of the --with before it', (text: string) => {
+      const last = sources.at(-1);
+      if (last === undefined) throw new InvalidArgumentError('It belongs after a --with.');
+      if (last.offset_ns !== null) throw new InvalidArgumentError('That --with has one already.');
+      last.offset_ns = secondsToNanoseconds(text);
+      return last.offset_ns;
+    })
+    .option(
+      '--jobs <n>',
+      'files judged at once (default: the cores there are)',
+      wholeNumber(1, 256),
+    )
+    .addOption(
+      new Option('--crash-deadline <ms>', 'time a crash signal leaves to open the pack')
+        .argParser(milliseconds)
+        .default(CRASH_DEADLINE_ms),
+    )
+    .addHelpText(
+      'before',
+      examples([
+        ['replay session.pcapng', 'one recording, told in full'],
+        ['replay recordings/ --jsonl', 'a folder, one session a line'],
+        ['replay a.pcapng --with pilot.jsonl --offset 0.25', 'two recorders of one session'],
+      ]),
+    )
+    .addHelpText('after', `\n${EXIT_HELP}`)
+    .action(async (paths: string[], _own, command: Command) => {
+      const options = { ...command.optsWithGlobals<ReplayOptions>(), with: sources };
+      const { replayCommand } = await import('./replay-command.ts');
+      run.code = await replayCommand(paths, options, run.io, await run.engine());
+    });
+}
+
+interface DecodeOptions extends CommonOptions {
+  hex?: boolean;
+  schema?: (typeof SCHEMAS)[number];
+}
+
+function decodeOf(run: Run): Command {
+  return new Command('decode')
+    .summary('print what a recording holds, as JSON Lines')
+    .description(
+      'Prints a recording as a trace: a header, then one observation a line. Message bytes and\n' +
+        'identifiers are exact. With --hex, decodes single messages from standard input instead:\n' +
+        'hexadecimal bytes, one message a line; one JSON line out for each line that is not blank.',
+    )
+    .argument('[capture]', 'a capture or trace; - for standard input')
+    .option('--hex', 'read messages as hexadecimal lines from standard input')
+    .addOption(schemaOption())
+    .addHelpText(
+      'before',
+      examples([
+        ['decode session.pcapng > session.jsonl', 'a capture as a trace'],
+        ['decode --hex --schema din70121 < bytes.txt', 'single messages'],
+      ]),
+    )
+    .addHelpText('after', `\n${EXIT_HELP}`)
+    .action(async (capture: string | undefined, _own, command: Command) => {
+      const options = command.optsWithGlobals<DecodeOptions>();
+      if (options.hex) {
+        if (capture !== undefined) throw new UsageError('--hex reads standard input, not a file');
+        const { decodeLines } = await import('./exi-lines.ts');
+        run.code = await decodeLines(schemaOf(options), run.io);
+        return;
+      }
+      if (capture === undefined) throw new UsageError('name a capture, or - for standard input');
+      if (options.schema !== undefined) throw new UsageError('--schema belongs to --hex');
+      const { decodeCommand } = await import('./decode-command.ts');
+      run.code = await decodeCommand(capture, options, run.io);
+    });
+}
+
+function encodeOf(run: Run): Command {
+  return new Command('encode')
+    .summary('turn messages into bytes')
+    .description(
+      'Reads messages as `decode --hex` prints them, one a line, from standard input; prints the\n' +
+        'bytes of each as a line of hexadecimal digits.',
+    )
+    .addOption(schemaOption())
+    .addHelpText('before', examples([['encode --schema din70121 < messages.jsonl', 'bytes']]))
+    .addHelpText('after', `\n${EXIT_HELP}`)
+    .action(async (_own, command: Command) => {
+      const { encodeLines } = await import('./exi-lines.ts');
+      run.code = await encodeLines(schemaOf(command.optsWithGlobals<DecodeOptions>()), run.io);
+    });
+}
+
+function schemaOption(): Option {
+  return new Option('--schema <name>', 'the messages are of this schema').choices(SCHEMAS);
+}
+
+function schemaOf({ schema }: DecodeOptions): (typeof SCHEMAS)[number] {
+  if (schema === undefined) throw new UsageError(`name a --schema: ${SCHEMAS.join(', ')}`);
+  return schema;
+}
+
+function rulesOf(run: Run): Command {
+  return new Command('rules')
+    .summary('list the rules, or explain one')
+    .description('Lists every rule with its class and owners; with a name, all that is behind it.')
+    .addArgument(new Argument('[name]', 'a rule'))
+    .addHelpText(
+      'before',
+      examples([
+        ['rules', 'all'],
+        ['rules gate-before-close', 'one in full'],
+      ]),
+    )
+    .action(async (name: string | undefined, _own, command: Command) => {
+      const { rulesCommand } = await import('./rules-command.ts');
+      run.code = await rulesCommand(name, command.optsWithGlobals<CommonOptions>(), run.io);
+    });
+}

@@ -1,0 +1,91 @@
+// Many files over several cores, told in the order they were given whatever finishes first.
+import type { SessionResult } from '../rules/result.ts';
+import type { Engine, ReplaySettings } from './engine.ts';
+import type { Entry } from './find-captures.ts';
+import { faulty, replayOne, unfinished, type Outcome } from './replay-one.ts';
+
+export interface AllOptions {
+  settings: ReplaySettings & { debug: boolean };
+  jobs: number;
+  interrupted: AbortSignal;
+  /** A session the moment it ends; called only where files run one after another. */
+  onSession?: (session: SessionResult) => void;
+  onFinished?: () => void;
+}
+
+/** How far ahead of the file that is told next the workers may run, in files a worker. */
+const AHEAD = 8;
+
+/** One outcome for each entry, in order. After an interruption the files not yet finished are told so. */
+export async function* replayAll(
+  entries: Entry[],
+  engine: Engine,
+  options: AllOptions,
+): AsyncGenerator<Outcome, void, void> {
+  const workers = await workersFor(entries, engine, options);
+  const running: { path: string; outcome: Promise<Outcome>; done: Outcome | null }[] = [];
+  const interrupted = whenAborted(options.interrupted);
+  let next = 0;
+  const ahead = workers === null ? 1 : options.jobs * AHEAD;
+  const run =
+    workers?.run ??
+    ((entry: Entry) => replayOne(entry, options.settings, engine, options.onSession));
+  try {
+    for (let index = 0; index < entries.length; index += 1) {
+      while (next < entries.length && next < index + ahead && !options.interrupted.aborted) {
+        const entry = entries[next]!;
+        const task = { path: entry.path, outcome: run(entry), done: null as Outcome | null };
+        void task.outcome.then((outcome) => {
+          task.done = outcome;
+          options.onFinished?.();
+        });
+        running[next] = task;
+        next += 1;
+      }
+      const task = running[index];
+      if (task !== undefined) await Promise.race([task.outcome, interrupted]);
+      yield task?.done ?? unfinished(entries[index]!.path);
+      delete running[index];
+    }
+  } finally {
+    await workers?.stop();
+  }
+}
+
+interface Workers {
+  run: (entry: Entry) => Promise<Outcome>;
+  stop: () => Promise<void>;
+}
+
+async function workersFor(
+  entries: Entry[],
+  engine: Engine,
+  { jobs, settings }: AllOptions,
+): Promise<Workers | null> {
+  const threads = Math.min(jobs, entries.length);
+  if (threads < 2 || !engine.inWorkers) return null;
+  const { Tinypool } = await import('tinypool');
+  const pool = new Tinypool({
+    filename: new URL('./replay-worker.js', import.meta.url).href,
+    minThreads: threads,
+    maxThreads: threads,
+  });
+  return {
+    run: async (entry) => {
+      try {
+        return (await pool.run({ entry, settings })) as Outcome;
+      } catch (error) {
+        // The worker itself died, for example of memory.
+        return faulty(entry.path, error, settings.debug);
+      }
+    },
+    stop: () => pool.destroy(),
+  };
+}
+
+function whenAborted(signal: AbortSignal): Promise<void> {
+  return new Promise((resolve) => {
+    if (signal.aborted) resolve();
+    else signal.addEventListener('abort', () => resolve(), { once: true });
+  });
+}

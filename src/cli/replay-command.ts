@@ -1,0 +1,116 @@
+// `handfast replay`: captures in, a verdict out.
+import { worstVerdict } from '../report/verdicts.ts';
+import type { FileResult, Result } from '../rules/result.ts';
+import { exitOf, EXIT, worstExit } from './exit.ts';
+import type { Engine, ReplaySettings } from './engine.ts';
+import { UsageError } from './errors.ts';
+import { findCaptures } from './find-captures.ts';
+import { wantsColor, widthOf, type Io } from './io.ts';
+import { progressOf } from './progress.ts';
+import { replayAll } from './replay-all.ts';
+import { CRASH_DEADLINE_ms, type ReplayOptions } from './replay-options.ts';
+import { asOperand, shellCommand } from './shell.ts';
+
+/** Failing files named one by one in the command that shows them again; more are named as the user did. */
+const NAMED_AT_MOST = 8;
+
+export async function replayCommand(
+  paths: string[],
+  options: ReplayOptions,
+  io: Io,
+  engine: Engine,
+): Promise<number> {
+  if (options.json && options.jsonl) throw new UsageError('give --json or --jsonl, not both');
+  const entries = await findCaptures(paths, (bytes) => engine.isInput(bytes));
+  if (options.with.length > 0 && entries.length > 1) {
+    const found = `these paths hold ${entries.length} files`;
+    throw new UsageError(`--with belongs to a single recording, but ${found}`);
+  }
+  const progress = await progressOf(io, options, entries.length, 'files');
+  const report = await reporter(options, io);
+  const files: FileResult[] = [];
+  const codes: number[] = [];
+  const faults: string[] = [];
+  const outcomes = replayAll(entries, engine, {
+    settings: { ...settingsOf(options), debug: options.debug ?? false },
+    jobs: options.jobs ?? (entries.length > 1 ? io.cores : 1),
+    interrupted: io.interrupted,
+    onFinished: () => progress.step(),
+  });
+  for await (const { file, fault } of outcomes) {
+    files.push(file);
+    codes.push(fault === undefined ? exitOf(file.verdict) : EXIT.fault);
+    if (fault !== undefined) faults.push(fault);
+    await report.finished(file);
+  }
+  progress.stop();
+  const result: Result = { schemaVersion: 1, verdict: worstVerdict(files), files };
+  await report.end(result, commandFor(paths, result, options));
+  for (const fault of faults) await io.stderr.write(`${fault}\n`);
+  return io.interrupted.aborted ? EXIT.interrupted : worstExit(codes);
+}
+
+interface Reporter {
+  finished(file: FileResult): Promise<void>;
+  end(result: Result, again: string): Promise<void>;
+}
+
+async function nothing(): Promise<void> {}
+
+async function reporter(options: ReplayOptions, io: Io): Promise<Reporter> {
+  if (options.json) {
+    const { json } = await import('../report/json.ts');
+    return { finished: nothing, end: (result) => io.stdout.write(json(result)) };
+  }
+  if (options.jsonl) {
+    const { fileWithoutSession, sessionLine } = await import('../report/json.ts');
+    const finished = (file: FileResult): Promise<void> => {
+      const lines = file.sessions.map((session) => sessionLine(file.file, file.epoch, session));
+      return io.stdout.write(lines.length > 0 ? lines.join('') : fileWithoutSession(file));
+    };
+    return { finished, end: nothing };
+  }
+  const [{ text }, { lookOf }] = await Promise.all([
+    import('../report/text.ts'),
+    import('../report/look.ts'),
+  ]);
+  const look = lookOf(widthOf(io.stdout, options), wantsColor(io.stdout, options, io.env));
+  const quiet = options.quiet ?? false;
+  return {
+    finished: nothing,
+    end: (result, again) => io.stdout.write(text(result, look, { quiet, again })),
+  };
+}
+
+function settingsOf(options: ReplayOptions): ReplaySettings {
+  return {
+    strict: options.strict ?? false,
+    with: options.with.map(({ path, offset_ns }) => ({ path, offset_ns: offset_ns ?? 0 })),
+    crashDeadline_ms: options.crashDeadline,
+  };
+}
+
+/** The command that shows the failures of this run again, with the options that decide the verdict. */
+function commandFor(paths: string[], result: Result, options: ReplayOptions): string {
+  const words = ['handfast', 'replay'];
+  if (options.strict) words.push('--strict');
+  if (options.crashDeadline !== CRASH_DEADLINE_ms) {
+    words.push('--crash-deadline', String(options.crashDeadline));
+  }
+  for (const { path, offset_ns } of options.with) {
+    words.push('--with', path);
+    if (offset_ns !== null) words.push('--offset', offsetText(offset_ns));
+  }
+  const failed = result.files.filter((file) => file.verdict === result.verdict);
+  const named = failed.length <= NAMED_AT_MOST ? failed.map(({ file }) => file) : paths;
+  return shellCommand([...words, ...named.map(asOperand)]);
+}
+
+function offsetText(offset_ns: number): string {
+  const size = Math.abs(offset_ns);
+  const whole = Math.floor(size / 1e9);
+  const decimals = String(size % 1e9)
+    .padStart(9, '0')
+    .replace(/0+$/, '');
+  return `${offset_ns < 0 ? '-' : ''}${whole}${decimals === '' ? '' : `.${decimals}`}`;
+}

@@ -1,0 +1,14 @@
+import type { CommonOptions } from './io.ts';
+
+export interface ReplayOptions extends CommonOptions {
+  jsonl?: boolean;
+  strict?: boolean;
+  /** Other recordings of the session, each with its offset; null where none was given. */
+  with: { path: string; offset_ns: number | null }[];
+  jobs?: number;
+  /** Milliseconds. */
+  crashDeadline: number;
+}
+
+/** How long a crash signal leaves to open the pack: this project's own choice, no standard's. */
+export const CRASH_DEADLINE_ms = 100;

@@ -3,7 +3,7 @@ import { InputError } from '../../trace/input-error.ts';
 import { STREAM_BYTES_MAX } from './limits.ts';
 
 /** Bytes beyond the end that a read may touch; they are zero. */
-const PADDING_BYTES = 8;
+const PADDING_BYTES = 4;
 
 const CUT_SHORT = 'capture the whole message, or check the length in its V2GTP header';
 
@@ -24,7 +24,9 @@ export class BitReader {
       this.bytes = new Uint8Array(2 * length + PADDING_BYTES);
     }
     this.bytes.set(input);
-    this.bytes.fill(0, length, length + PADDING_BYTES);
+    for (let at = length; at < length + PADDING_BYTES; at += 1) {
+      this.bytes[at] = 0;
+    }
     this.endBit = length * 8;
     this.position = 0;
   }
@@ -45,19 +47,29 @@ export class BitReader {
     return ((word << (position & 7)) >>> 1) >>> (31 - width);
   }
 
+  /** The next 25 bits or more, at the top of a 32-bit word; zeros beyond the end. */
+  peek(): number {
+    const bytes = this.bytes;
+    const at = this.position >>> 3;
+    const word =
+      (bytes[at]! << 24) | (bytes[at + 1]! << 16) | (bytes[at + 2]! << 8) | bytes[at + 3]!;
+    return word << (this.position & 7);
+  }
+
+  /** Passes over bits that were peeked at. */
+  skip(width: number): void {
+    const after = this.position + width;
+    if (after > this.endBit) {
+      throw this.cutShort();
+    }
+    this.position = after;
+  }
+
   /** Refuses a length that the rest of the input cannot hold, before anything is made of it. */
   need(octets: number): void {
     if (this.position + octets * 8 > this.endBit) {
       throw this.cutShort();
     }
-  }
-
-  /** The value of `count` octets, as a view that lasts until the next call. */
-  octets(count: number, into: Uint8Array): Uint8Array {
-    for (let at = 0; at < count; at += 1) {
-      into[at] = this.read(8);
-    }
-    return into.subarray(0, count);
   }
 
   /** Refuses whole bytes after the message that are not zero; the bits that fill its last byte are free. */

@@ -4,6 +4,7 @@ import type { Json, JsonObject } from '../../trace/observation.ts';
 import { BitWriter } from './bits.ts';
 import type { Grammar } from './grammar.ts';
 import * as G from './grammar.ts';
+import { keysByOrder } from './grammar.ts';
 import { DEPTH_MAX, HEADER, REPEATS_MAX } from './limits.ts';
 import type { Refusal } from './value-writer.ts';
 import { ValueWriter, refuseListed } from './value-writer.ts';
@@ -215,10 +216,10 @@ export class Encoder {
     if (given === taken) {
       return;
     }
-    const reached = this.reachable(start);
+    const names = keysByOrder(this.grammar, start).filter((name) => name !== undefined);
     for (const [key, value] of Object.entries(content)) {
-      if (value !== undefined && !reached.has(key)) {
-        const known = [...reached].join(', ') || 'none at all';
+      if (value !== undefined && !names.includes(key)) {
+        const known = names.join(', ') || 'none at all';
         throw this.error(key, { what: 'unknown', mend: `the schema has here: ${known}` });
       }
     }
@@ -226,24 +227,6 @@ export class Encoder {
       what: `holds fields that exclude each other: ${Object.keys(content).join(', ')}`,
       mend: 'keep one of them',
     });
-  }
-
-  /** All keys of a type, in the order of the schema. */
-  private reachable(start: number): Set<string> {
-    const { stateFirst, stateCount, key, kind, next } = this.grammar;
-    const states = new Set([start]);
-    const keys = new Set<string>();
-    for (const state of states) {
-      const first = stateFirst[state]!;
-      for (let production = first; production < first + stateCount[state]!; production += 1) {
-        if (kind[production] !== G.END) {
-          states.add(next[production]!);
-          keys.add(key[production]!);
-        }
-      }
-    }
-    keys.delete('');
-    return keys;
   }
 
   private missing(first: number, after: number, reached: number): InputError {

@@ -84,31 +84,49 @@ class GrammarBuilder {
     if (this.model.document !== null) {
       this.global(this.model.document);
     }
-    const productions = [...this.states.flat(), ...document];
-    let first = 0;
-    const stateFirst = this.states.map((state) => {
-      first += state.length;
-      return first - state.length;
-    });
-    return {
+    return this.tables(name, document);
+  }
+
+  /** All states one after the other, then the document table. */
+  private tables(name: string, document: Production[]): Grammar {
+    const states = [...this.states, document];
+    const count = states.reduce((sum, state) => sum + state.length, 0);
+    const grammar: Grammar = {
       name,
-      stateFirst: Int32Array.from(stateFirst),
-      stateCount: Uint16Array.from(this.states, (state) => state.length),
-      stateBits: Uint8Array.from(this.states, (state) => bitsFor(state.length + 1)),
-      kind: Uint8Array.from(productions, (production) => production.kind),
-      key: productions.map((production) => production.key),
-      target: Int32Array.from(productions, (production) => production.target),
-      next: Int32Array.from(productions, (production) => production.next),
-      order: Uint16Array.from(productions, (production) => production.order),
-      many: Uint8Array.from(productions, (production) => (production.many ? 1 : 0)),
-      partition: Uint16Array.from(productions, (production) => production.partition),
+      stateFirst: new Int32Array(states.length),
+      stateCount: new Uint16Array(states.length),
+      stateBits: new Uint8Array(states.length),
+      kind: new Uint8Array(count),
+      key: [],
+      target: new Int32Array(count),
+      next: new Int32Array(count),
+      order: new Uint16Array(count),
+      many: new Uint8Array(count),
+      partition: new Uint16Array(count),
       values: this.values,
       partitions: this.partitions.size,
-      documentFirst: first,
+      documentFirst: count - document.length,
       documentCount: document.length,
       documentBits: bitsFor(document.length + 1),
       document: this.model.document,
     };
+    let at = 0;
+    for (const [index, state] of states.entries()) {
+      grammar.stateFirst[index] = at;
+      grammar.stateCount[index] = state.length;
+      grammar.stateBits[index] = bitsFor(state.length + 1);
+      for (const production of state) {
+        grammar.kind[at] = production.kind;
+        grammar.key.push(production.key);
+        grammar.target[at] = production.target;
+        grammar.next[at] = production.next;
+        grammar.order[at] = production.order;
+        grammar.many[at] = production.many ? 1 : 0;
+        grammar.partition[at] = production.partition;
+        at += 1;
+      }
+    }
+    return grammar;
   }
 
   /** First state of a complex type. */

@@ -58,3 +58,22 @@ export interface Grammar {
   /** The element whose content is the message; null when a message is `{NAME: content}`. */
   document: string | null;
 }
+
+/** All keys of the type that begins with state `start`, by their order. */
+export function keysByOrder(grammar: Grammar, start: number): string[] {
+  const states = new Set([start]);
+  const keys: string[] = [];
+  for (const state of states) {
+    const first = grammar.stateFirst[state]!;
+    for (let production = first; production < first + grammar.stateCount[state]!; production += 1) {
+      const kind = grammar.kind[production]!;
+      if (kind !== END) {
+        states.add(grammar.next[production]!);
+      }
+      if (kind !== END && kind !== TEXT && kind !== ANY) {
+        keys[grammar.order[production]!] = grammar.key[production]!;
+      }
+    }
+  }
+  return keys;
+}

@@ -7,6 +7,7 @@ import { ISO_15118_2 } from './models/iso15118-2.ts';
 import { ISO_15118_2_TYPES } from './models/iso15118-2-types.ts';
 import { XML_SIGNATURE } from './models/xmldsig.ts';
 import type { ModelText } from './notation.ts';
+import type { Model } from './model.ts';
 import { parseModel } from './notation.ts';
 
 export type ExiSchema = 'app-protocol' | 'din70121' | 'iso15118-2';
@@ -28,8 +29,12 @@ const built = new Map<ExiSchema, Grammar>();
 export function grammarOf(schema: ExiSchema): Grammar {
   let grammar = built.get(schema);
   if (grammar === undefined) {
-    grammar = buildGrammar(schema, parseModel(texts[schema]));
+    grammar = buildGrammar(schema, modelOf(schema));
     built.set(schema, grammar);
   }
   return grammar;
+}
+
+export function modelOf(schema: ExiSchema): Model {
+  return parseModel(texts[schema]);
 }

@@ -126,9 +126,10 @@ export class ValueReader {
 
   private hex(): string {
     const length = this.length();
-    let text = '';
-    for (let at = 0; at < length; at += 1) {
-      text += HEX[this.bits.read(8)]!;
+    let text = (length & 1) === 0 ? '' : HEX[this.bits.read(8)]!;
+    for (let at = 1; at < length; at += 2) {
+      const pair = this.bits.read(16);
+      text += HEX[pair >>> 8]! + HEX[pair & 0xff]!;
     }
     return text;
   }
@@ -159,6 +160,14 @@ export class ValueReader {
     this.bits.need(length);
     let text = '';
     for (let at = 0; at < length; at += 1) {
+      const word = this.bits.peek();
+      if (at + 3 <= length && (word & 0x8080_8000) === 0) {
+        // Three characters of ASCII at once.
+        this.bits.skip(24);
+        text += String.fromCharCode(word >>> 24, (word >>> 16) & 0x7f, (word >>> 8) & 0x7f);
+        at += 2;
+        continue;
+      }
       const character = this.unsigned();
       text += character < 0x80 ? String.fromCharCode(character) : this.wide(character);
     }

@@ -74,30 +74,27 @@ export function valueType(
     return builtIn(name);
   }
   if (simple.kind === 'enum') {
-    return listed(name, simple.values);
+    return make(name, 'listed', { values: simple.values });
   }
   const base = simple.base === name ? undefined : valueType(simple.base, declared);
   if (base === undefined) {
-    throw new InputError(
-      `type ${name} is based on ${simple.base}, which is unknown`,
-      {},
-      'name a simple type',
-    );
+    const what = `type ${name} is based on ${simple.base}, which is unknown`;
+    throw new InputError(what, {}, 'name a simple type');
   }
   switch (simple.kind) {
     case 'integer':
       return bounded(name, simple.min, simple.max);
     case 'length':
-      return { ...base, name, lengthMin: simple.min, lengthMax: simple.max };
+      return make(name, base.kind, { lengthMin: simple.min, lengthMax: simple.max });
     default:
-      return { ...base, name };
+      return make(name, base.kind, base);
   }
 }
 
 /** The representation of a type of XML Schema itself; undefined if it is none that messages use. */
 export function builtIn(name: string): ValueType | undefined {
   if (name === 'boolean') {
-    return listed(name, [false, true]);
+    return make(name, 'listed', { values: [false, true] });
   }
   const range = INTEGERS[name];
   if (range !== undefined) {
@@ -106,39 +103,35 @@ export function builtIn(name: string): ValueType | undefined {
   const big = BIG_INTEGERS[name];
   if (big !== undefined) {
     const kind = big[0] === 0n ? 'big unsigned' : 'big integer';
-    return { ...listed(name, []), kind, bigMin: big[0], bigMax: big[1] };
+    return make(name, kind, { bigMin: big[0], bigMax: big[1] });
   }
   const kind = LENGTHS[name];
-  return kind === undefined ? undefined : { ...listed(name, []), kind };
+  return kind === undefined ? undefined : make(name, kind, {});
 }
 
 function bounded(name: string, min: number, max: number): ValueType {
   const count = max - min + 1;
   if (count <= LISTED_INTEGERS_MAX) {
-    return {
-      ...listed(
-        name,
-        Array.from({ length: count }, (_, at) => min + at),
-      ),
-      min,
-      max,
-    };
+    const values = Array.from({ length: count }, (_, at) => min + at);
+    return make(name, 'listed', { values, min, max });
   }
-  return { ...listed(name, []), kind: min >= 0 ? 'unsigned' : 'integer', min, max };
+  return make(name, min >= 0 ? 'unsigned' : 'integer', { min, max });
 }
 
-function listed(name: string, values: (string | number | boolean)[]): ValueType {
+/** All types are made here, so that they are alike to the engine too: the reader asks them for every value. */
+function make(name: string, kind: ValueKind, given: Partial<ValueType>): ValueType {
+  const values = given.values ?? [];
   return {
     name,
-    kind: 'listed',
+    kind,
     bits: bitsFor(values.length),
     values,
     codes: new Map(values.map((value, code) => [value, code])),
-    min: 0,
-    max: 0,
-    bigMin: null,
-    bigMax: null,
-    lengthMin: 0,
-    lengthMax: Infinity,
+    min: given.min ?? 0,
+    max: given.max ?? 0,
+    bigMin: given.bigMin ?? null,
+    bigMax: given.bigMax ?? null,
+    lengthMin: given.lengthMin ?? 0,
+    lengthMax: given.lengthMax ?? Infinity,
   };
 }

@@ -40,7 +40,7 @@ export async function decodeCommand(path: string, options: CommonOptions, io: Io
     failure = error;
   }
   await io.stdout.write(shown(piece));
-  await problems.tell(path, failure, options, io);
+  await problems.tell(path === '-' ? 'standard input' : path, failure, options, io);
   if (io.interrupted.aborted) return EXIT.interrupted;
   if (failure !== null && problems.observations === 0) return EXIT.unreadable;
   return failure !== null || problems.count > 0 ? EXIT.inconclusive : EXIT.holds;
@@ -70,14 +70,14 @@ class Problems {
   }
 
   async tell(
-    path: string,
+    name: string,
     failure: InputError | null,
     options: CommonOptions,
     io: Io,
   ): Promise<void> {
-    const lines = options.quiet ? [] : this.told.map((says) => `${path}, ${says}`);
+    const lines = options.quiet ? [] : this.told.map((says) => `${name}, ${says}`);
     const more = this.count - this.told.length;
-    if (more > 0 && !options.quiet) lines.push(`${path}: and ${more} more of the kind`);
+    if (more > 0 && !options.quiet) lines.push(`${name}: and ${more} more of the kind`);
     if (failure !== null) lines.push(failure.message);
     if (lines.length > 0) {
       await io.stderr.write(lines.map((line) => `handfast: ${plain(line)}\n`).join(''));

@@ -5,6 +5,7 @@ import { decodeExi, encodeExi, type ExiSchema } from '../wire/exi/codec.ts';
 import { EXIT } from './exit.ts';
 import type { Io } from './io.ts';
 import { lines, type Line } from './text-lines.ts';
+import { until } from './until.ts';
 
 /** A message of the largest size the codec takes, in hex with a space after each byte. */
 const LONGEST_LINE = 4 * 1024 * 1024;
@@ -39,11 +40,11 @@ async function translate(io: Io, one: (line: string) => string): Promise<number>
       return `${JSON.stringify({ error: error.at({ line: number }).message })}\n`;
     }
   };
-  for await (const batch of lines(io.stdin, LONGEST_LINE)) {
+  for await (const batch of lines(until(io.interrupted, io.stdin), LONGEST_LINE)) {
     await io.stdout.write(batch.map(told).join(''));
-    if (io.interrupted.aborted) return EXIT.interrupted;
     if (io.stdout.closed) break;
   }
+  if (io.interrupted.aborted) return EXIT.interrupted;
   return failed ? EXIT.unreadable : EXIT.holds;
 }
 

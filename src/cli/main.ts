@@ -16,7 +16,10 @@ process.on('SIGINT', () => {
 });
 
 const io: Io = {
-  stdin: process.stdin,
+  // Touched only when read: it may be shared with another process, and Node makes it non-blocking.
+  get stdin() {
+    return process.stdin;
+  },
   stdout: outputTo(process.stdout),
   stderr: outputTo(process.stderr),
   env: process.env,

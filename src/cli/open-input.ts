@@ -4,7 +4,9 @@ import { InputError } from '../trace/input-error.ts';
 import type { OpenTrace } from '../trace/observation.ts';
 import { isTrace, openTrace } from '../trace/reader.ts';
 import { isCapture, openCapture } from '../wire/open.ts';
+import { isSystemError, systemReason } from './errors.ts';
 import type { Io } from './io.ts';
+import { until } from './until.ts';
 
 /** Enough for either to be told by. */
 const FIRST_BYTES = 4096;
@@ -12,7 +14,8 @@ const FIRST_BYTES = 4096;
 /** Opens a path, or standard input for `-`. Throws InputError for what is neither a capture nor a trace. */
 export async function openInput(path: string, io: Io): Promise<OpenTrace> {
   const name = path === '-' ? 'standard input' : path;
-  const source: AsyncIterable<Uint8Array> = path === '-' ? io.stdin : createReadStream(path);
+  const bytes = path === '-' ? io.stdin : createReadStream(path);
+  const source = fromFileSystem(until(io.interrupted, bytes), name);
   const { first, whole } = await peek(source);
   if (isCapture(first)) return openCapture(whole, name);
   if (isTrace(first)) return openTrace(whole, name);
@@ -47,5 +50,18 @@ async function* rejoined(
     for (let next = await chunks.next(); !next.done; next = await chunks.next()) yield next.value;
   } finally {
     await chunks.return?.();
+  }
+}
+
+/** The same bytes; what the file system refuses is told with the file's name, as an InputError. */
+async function* fromFileSystem(
+  source: AsyncIterable<Uint8Array>,
+  name: string,
+): AsyncGenerator<Uint8Array, void, void> {
+  try {
+    yield* source;
+  } catch (error) {
+    if (!isSystemError(error)) throw error;
+    throw new InputError(systemReason(error), { file: name }, 'check the path');
   }
 }

@@ -9,7 +9,7 @@ import { CRASH_DEADLINE_ms, type ReplayOptions } from './replay-options.ts';
 import { VERSION } from './version.ts';
 
 const SAYS =
-  'Replays the dialogue between an electric vehicle and a d.c. charger against the safety rules:\n' +
+  'Replays the dialogue between an electric vehicle and a d.c. charger against the safety rules: ' +
   'which rule broke, at which frame, whose breach it was, by how much.\n\n' +
   'High-voltage d.c. kills. `holds` is evidence about a recording, never a clearance to energise.';
 
@@ -113,8 +113,8 @@ function decodeOf(run: Run): Command {
   return new Command('decode')
     .summary('print what a recording holds, as JSON Lines')
     .description(
-      'Prints a recording as a trace: a header, then one observation a line. Message bytes and\n' +
-        'identifiers are exact. With --hex, decodes single messages from standard input instead:\n' +
+      'Prints a recording as a trace: a header, then one observation a line. Message bytes and ' +
+        'identifiers are exact. With --hex, decodes single messages from standard input instead: ' +
         'hexadecimal bytes, one message a line; one JSON line out for each line that is not blank.',
     )
     .argument('[capture]', 'a capture or trace; - for standard input')
@@ -147,7 +147,7 @@ function encodeOf(run: Run): Command {
   return new Command('encode')
     .summary('turn messages into bytes')
     .description(
-      'Reads messages as `decode --hex` prints them, one a line, from standard input; prints the\n' +
+      'Reads messages as `decode --hex` prints them, one a line, from standard input; prints the ' +
         'bytes of each as a line of hexadecimal digits.',
     )
     .addOption(schemaOption())

@@ -1,8 +1,8 @@
 // The result for other programs: one object, or one session a line.
-import type { FileResult, Result, SessionResult } from '../rules/result.ts';
+import type { FileResult, SessionResult } from '../rules/result.ts';
 import { plainJson } from './plain.ts';
 
-export function json(result: Result): string {
+export function json(result: object): string {
   return `${plainJson(JSON.stringify(result, null, 2))}\n`;
 }
 

@@ -1,21 +1,15 @@
 // The rules as a person reads them: all in a list, or one with everything behind it.
 import type { Figure } from '../facts/figures.ts';
 import type { RuleClass } from '../rules/result.ts';
-import type { Side } from '../trace/observation.ts';
+import type { Rule } from '../rules/rule.ts';
 import { figure, sides } from './figures.ts';
 import { fields, heading, paragraph, type Look } from './look.ts';
 
 /** What the printers need to know of a rule. */
-export interface RuleText {
-  id: string;
-  class: RuleClass;
-  says: string;
-  clause: string;
-  owners: readonly Side[];
-  needs: string;
-  figures: readonly Figure[];
-  witness: string;
-}
+export type RuleText = Pick<
+  Rule,
+  'id' | 'class' | 'says' | 'clause' | 'owners' | 'needs' | 'figures' | 'witness'
+>;
 
 export function rulesText(rules: readonly RuleText[], look: Look): string {
   const part = (kind: RuleClass, title: string): string[] => [
@@ -35,7 +29,7 @@ function brief(rule: RuleText, look: Look): string[] {
   return [
     `  ${look.name(rule.id)}`,
     ...paragraph(look, rule.says, 6),
-    ...paragraph(look, `Duty of ${sides([...rule.owners])}. ${rule.clause}`, 6),
+    ...paragraph(look, `Duty of ${sides(rule.owners)}. ${rule.clause}`, 6),
     ...rule.figures.flatMap((one) => paragraph(look, figureSays(one), 6, 8)),
   ];
 }
@@ -54,7 +48,7 @@ export function ruleText(rule: RuleText, look: Look): string {
             ? 'safety: decides the verdict'
             : 'conformance: decides only under --strict',
         ],
-        ['duty of', sides([...rule.owners])],
+        ['duty of', sides(rule.owners)],
         ['clause', rule.clause],
         ['needs', rule.needs],
         ['bites in', rule.witness],

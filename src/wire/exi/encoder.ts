@@ -96,7 +96,7 @@ export class Encoder {
         state = next[production]!;
       }
     }
-    this.judgeKeys(start, content, taken + texts);
+    this.judgeKeys(start, content, taken, texts);
   }
 
   /** Writes an array, item by item, and gives the state after it. */
@@ -142,14 +142,20 @@ export class Encoder {
     index: number,
   ): void {
     const { bits, grammar, values } = this;
-    const { stateFirst, stateBits, kind, key, target } = grammar;
+    const { kind, key, target } = grammar;
     const name = key[production]!;
-    bits.write(production - stateFirst[state]!, stateBits[state]!);
+    const code = production - grammar.stateFirst[state]!;
+    const width = grammar.stateBits[state]!;
     let refusal: Refusal = null;
+    if (kind[production] === G.LEAF) {
+      refusal = this.leaf(code, width, production, value as Json);
+      if (refusal !== null) {
+        throw this.refused(name, index, refusal);
+      }
+      return;
+    }
+    bits.write(code, width);
     switch (kind[production]) {
-      case G.LEAF:
-        refusal = this.leaf(production, value as Json);
-        break;
       case G.ELEMENT:
         this.descend(name, index);
         this.element(target[production]!, value, grammar.partition[production]!);
@@ -173,23 +179,32 @@ export class Encoder {
         };
     }
     if (refusal !== null) {
-      throw this.error(index < 0 ? name : `${name}[${index}]`, refusal);
+      throw this.refused(name, index, refusal);
     }
   }
 
-  /** The value of an element without attributes, with the codes for its content and its end around it. */
-  private leaf(production: number, value: Json): Refusal {
+  private refused(
+    name: string,
+    index: number,
+    refusal: { what: string; mend: string },
+  ): InputError {
+    return this.error(index < 0 ? name : `${name}[${index}]`, refusal);
+  }
+
+  /** An element without attributes: its code, the codes for content and end, the value between them. */
+  private leaf(code: number, width: number, production: number, value: Json): Refusal {
     const { bits, grammar } = this;
     const type = grammar.values[grammar.target[production]!]!;
     if (type.kind === 'listed') {
-      const code = type.codes.get(value);
-      if (code === undefined) {
+      const listed = type.codes.get(value);
+      if (listed === undefined) {
         return refuseListed(type, value);
       }
-      bits.write(code << 1, type.bits + 2);
+      // All in one: an event code has at most 10 bits, a listed value 12.
+      bits.write((code << (type.bits + 2)) | (listed << 1), width + type.bits + 2);
       return null;
     }
-    bits.write(0, 1);
+    bits.write(code << 1, width + 1);
     const refusal = this.values.write(type, value, grammar.partition[production]!);
     bits.write(0, 1);
     return refusal;
@@ -206,27 +221,28 @@ export class Encoder {
   }
 
   /** Every key must have been taken: one left over is unknown, or excluded by another. */
-  private judgeKeys(start: number, content: JsonObject, taken: number): void {
+  private judgeKeys(start: number, content: JsonObject, taken: number, texts: number): void {
     let given = 0;
-    for (const key in content) {
-      if (content[key] !== undefined) {
-        given += 1;
-      }
+    for (const _ in content) {
+      given += 1;
     }
-    if (given === taken) {
+    if (given === taken + texts) {
       return;
     }
+    // Rare: an unknown key, or one that is there without a value.
     const names = keysByOrder(this.grammar, start).filter((name) => name !== undefined);
-    for (const [key, value] of Object.entries(content)) {
-      if (value !== undefined && !names.includes(key)) {
-        const known = names.join(', ') || 'none at all';
-        throw this.error(key, { what: 'unknown', mend: `the schema has here: ${known}` });
-      }
+    const present = Object.keys(content).filter((key) => content[key] !== undefined);
+    const unknown = present.find(
+      (key) => !names.includes(key) && (texts === 0 || key !== G.VALUE_KEY),
+    );
+    if (unknown !== undefined) {
+      const known = names.join(', ') || 'none at all';
+      throw this.error(unknown, { what: 'unknown', mend: `the schema has here: ${known}` });
     }
-    throw this.error('', {
-      what: `holds fields that exclude each other: ${Object.keys(content).join(', ')}`,
-      mend: 'keep one of them',
-    });
+    if (present.length > taken + texts) {
+      const what = `holds fields that exclude each other: ${present.join(', ')}`;
+      throw this.error('', { what, mend: 'keep one of them' });
+    }
   }
 
   private missing(first: number, after: number, reached: number): InputError {

@@ -44,36 +44,60 @@ export class ReadPartitions {
   }
 }
 
-/** Numbers of values, for the writer. */
+/** Up to here values are searched one by one: nearly all messages have fewer. */
+const SEARCHED_MAX = 16;
+
+/** Numbers of values, for the writer. A value is added once, so it has one number here and one there. */
 export class WritePartitions {
-  private readonly locals: Map<string, number>[];
-  private readonly used: number[] = [];
-  readonly global = new Map<string, number>();
+  private values: string[] = [];
+  private index: Map<string, number> | null = null;
+  /** Of each value: its partition, and its number there. */
+  private readonly owners: number[] = [];
+  private readonly localNumbers: number[] = [];
+  private readonly localSizes: number[];
 
   constructor(partitions: number) {
-    this.locals = Array.from({ length: partitions }, () => new Map<string, number>());
+    this.localSizes = Array.from({ length: partitions }, () => 0);
   }
 
-  local(partition: number): ReadonlyMap<string, number> {
-    return this.locals[partition]!;
+  get size(): number {
+    return this.values.length;
+  }
+
+  localSize(partition: number): number {
+    return this.localSizes[partition]!;
+  }
+
+  /** The number of a value in the global partition, -1 if it is new. */
+  find(value: string): number {
+    return this.index === null ? this.values.indexOf(value) : (this.index.get(value) ?? -1);
+  }
+
+  /** The number of the value with global number `at` in a local partition, -1 if it is not there. */
+  localNumber(at: number, partition: number): number {
+    return this.owners[at] === partition ? this.localNumbers[at]! : -1;
   }
 
   add(partition: number, value: string): void {
-    const local = this.locals[partition]!;
-    if (local.size === 0) {
-      this.used.push(partition);
+    const at = this.values.push(value) - 1;
+    const number = this.localSizes[partition]!;
+    this.owners[at] = partition;
+    this.localNumbers[at] = number;
+    this.localSizes[partition] = number + 1;
+    if (this.index !== null) {
+      this.index.set(value, at);
+    } else if (at === SEARCHED_MAX) {
+      this.index = new Map(this.values.map((one, order) => [one, order]));
     }
-    local.set(value, local.size);
-    this.global.set(value, this.global.size);
   }
 
   reset(): void {
-    for (const partition of this.used) {
-      this.locals[partition]!.clear();
+    for (let at = 0; at < this.values.length; at += 1) {
+      this.localSizes[this.owners[at]!] = 0;
     }
-    this.used.length = 0;
-    if (this.global.size > 0) {
-      this.global.clear();
+    if (this.values.length > 0) {
+      this.values = [];
+      this.index = null;
     }
   }
 }

@@ -11,7 +11,11 @@ import { bitsFor } from './value-types.ts';
 /** Why a value cannot be written; null when it was. The caller knows where it stands. */
 export type Refusal = { what: string; mend: string } | null;
 
-const HEX_DIGITS = /^(?:[0-9A-Fa-f]{2})*$/;
+const NO_DIGIT = -1000;
+const DIGITS = Array.from({ length: 128 }, (_, code) => {
+  const value = Number.parseInt(String.fromCharCode(code), 16);
+  return Number.isNaN(value) ? NO_DIGIT : value;
+});
 const DECIMAL = /^-?\d{1,155}$/;
 /** Decimal strings beyond this are beyond BIG_GROUPS_MAX groups. */
 const BIG_LIMIT = 1n << BigInt(7 * BIG_GROUPS_MAX);
@@ -64,26 +68,24 @@ export class ValueWriter {
     if (value < type.min || value > type.max) {
       return outside(type, value, type.min, type.max);
     }
-    if (type.kind === 'unsigned') {
-      this.unsigned(value);
-    } else if (value >= 0) {
-      this.bits.write(0, 1);
-      this.unsigned(value);
-    } else {
-      this.bits.write(1, 1);
-      this.unsigned(-1 - value);
+    const magnitude = value < 0 ? -1 - value : value;
+    if (type.kind === 'integer') {
+      this.bits.write(value < 0 ? 1 : 0, 1);
     }
+    this.unsigned(magnitude);
     return null;
   }
 
   /** Unsigned Integer (7.1.6) of at most 2^53: groups of seven bits, least significant first. */
   private unsigned(value: number): void {
-    let rest = value;
-    while (rest >= 0x80) {
-      this.bits.write((rest % 0x80) | 0x80, 8);
-      rest = Math.floor(rest / 0x80);
+    if (value < 0x80) {
+      this.bits.write(value, 8);
+    } else if (value < 0x4000) {
+      this.bits.write(((value & 0x7f) << 8) | 0x8000 | (value >>> 7), 16);
+    } else {
+      this.bits.write((value % 0x80) | 0x80, 8);
+      this.unsigned(Math.floor(value / 0x80));
     }
-    this.bits.write(rest, 8);
   }
 
   private big(type: ValueType, value: Json): Refusal {
@@ -108,17 +110,20 @@ export class ValueWriter {
   }
 
   private hex(type: ValueType, value: Json): Refusal {
-    if (typeof value !== 'string' || !HEX_DIGITS.test(value)) {
-      return { what: `${show(value)} is no hexBinary`, mend: 'write pairs of hexadecimal digits' };
-    }
-    const length = value.length / 2;
-    const refusal = judgeLength(type, length, BINARY_OCTETS_MAX, 'octets');
+    const text = typeof value === 'string' ? value : '?';
+    const length = text.length / 2;
+    const refusal = judgeLength(type, Math.ceil(length), BINARY_OCTETS_MAX, 'octets');
     if (refusal !== null) {
       return refusal;
     }
-    this.unsigned(length);
-    for (let at = 0; at < value.length; at += 2) {
-      this.bits.write((digit(value, at) << 4) | digit(value, at + 1), 8);
+    this.unsigned(Math.ceil(length));
+    for (let at = 0; at < text.length; at += 2) {
+      const octet = digit(text, at) * 16 + digit(text, at + 1);
+      if (octet < 0) {
+        const mend = 'write pairs of hexadecimal digits';
+        return { what: `${show(value)} is no hexBinary`, mend };
+      }
+      this.bits.write(octet, 8);
     }
     return null;
   }
@@ -145,36 +150,35 @@ export class ValueWriter {
     if (typeof value !== 'string') {
       return { what: `${show(value)} is no string`, mend: `${type.name} is a JSON string` };
     }
-    const local = this.partitions.local(partition);
-    const localHit = local.get(value);
-    if (localHit !== undefined) {
-      this.unsigned(0);
-      this.bits.write(localHit, bitsFor(local.size));
+    const { bits, partitions } = this;
+    const at = partitions.find(value);
+    if (at >= 0) {
+      const local = partitions.localNumber(at, partition);
+      if (local >= 0) {
+        bits.write(0, 8);
+        bits.write(local, bitsFor(partitions.localSize(partition)));
+      } else {
+        bits.write(1, 8);
+        bits.write(at, bitsFor(partitions.size));
+      }
       return null;
     }
-    const { length, wellFormed } = countCharacters(value);
-    if (!wellFormed) {
+    const length = countCharacters(value);
+    if (length < 0) {
       return { what: `${show(value)} holds half a character`, mend: 'mend its surrogate pairs' };
     }
     const refusal = judgeLength(type, length, STRING_CHARACTERS_MAX, 'characters');
     if (refusal !== null) {
       return refusal;
     }
-    const global = this.partitions.global;
-    const globalHit = global.get(value);
-    if (globalHit !== undefined) {
-      this.unsigned(1);
-      this.bits.write(globalHit, bitsFor(global.size));
-      return null;
-    }
     this.unsigned(length + 2);
-    for (let at = 0; at < value.length; at += 1) {
-      const character = value.codePointAt(at)!;
+    for (let unit = 0; unit < value.length; unit += 1) {
+      const character = value.codePointAt(unit)!;
       this.unsigned(character);
-      at += character > 0xffff ? 1 : 0;
+      unit += character > 0xffff ? 1 : 0;
     }
     if (length > 0) {
-      this.partitions.add(partition, value);
+      partitions.add(partition, value);
     }
     return null;
   }
@@ -207,27 +211,25 @@ function judgeLength(type: ValueType, length: number, cap: number, unit: string)
   };
 }
 
-function countCharacters(text: string): { length: number; wellFormed: boolean } {
+/** Characters of a string, surrogate pairs as one; -1 if half a pair stands alone. */
+function countCharacters(text: string): number {
   let { length } = text;
-  let wellFormed = true;
   for (let at = 0; at < text.length; at += 1) {
     const unit = text.charCodeAt(at);
     if (unit >= 0xd800 && unit < 0xe000) {
-      if (text.codePointAt(at)! > 0xffff) {
-        length -= 1;
-        at += 1;
-      } else {
-        wellFormed = false;
+      if (text.codePointAt(at)! <= 0xffff) {
+        return -1;
       }
+      length -= 1;
+      at += 1;
     }
   }
-  return { length, wellFormed };
+  return length;
 }
 
-/** A hexadecimal digit: `A` and `a` differ from `1` by bit 0x40 alone, and count from 9 there. */
+/** The value of a hexadecimal digit; far below 0 for anything else. */
 function digit(text: string, at: number): number {
-  const code = text.charCodeAt(at);
-  return (code & 0xf) + (code >> 6) * 9;
+  return DIGITS[text.charCodeAt(at)] ?? NO_DIGIT;
 }
 
 function show(value: Json): string {

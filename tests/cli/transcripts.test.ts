@@ -1,0 +1,77 @@
+// Runs the sessions written down in *.md: in every ```console block, a line `$ handfast …` (its standard input in a
+// heredoc, `> ` before each line), what it prints (stdout, then stderr), and `[exit N]`. A line `…` stands for any
+// number of lines, `…` within a line for any text. A failing test's name is its place: file.md:line.
+import { readdirSync, readFileSync } from 'node:fs';
+import { describe, expect, it } from 'vitest';
+import { run } from '../../src/cli/run.ts';
+import { fakeIo } from './fake-io.ts';
+
+interface Step {
+  line: number;
+  argv: string[];
+  stdin: string;
+  expected: string[];
+  exit: number;
+}
+
+const FOLDER = import.meta.dirname;
+
+for (const name of readdirSync(FOLDER).filter((one) => one.endsWith('.md'))) {
+  describe(name, () => {
+    for (const step of stepsOf(readFileSync(`${FOLDER}/${name}`, 'utf8'))) {
+      it(`${name}:${step.line} handfast ${step.argv.join(' ')}`, () => check(step));
+    }
+  });
+}
+
+async function check(step: Step): Promise<void> {
+  const fake = fakeIo({ stdin: step.stdin });
+  const code = await run(step.argv, fake.io);
+  const printed = `${fake.stdout()}${fake.stderr()}`.split('\n');
+  printed.pop();
+  if (!matches(step.expected, printed)) expect(printed).toEqual(step.expected);
+  expect(code).toBe(step.exit);
+}
+
+/** Whether the lines are as written, each `…` line standing for as many lines as it must. */
+function matches(expected: string[], printed: string[]): boolean {
+  const [first, ...rest] = expected;
+  if (first === undefined) return printed.length === 0;
+  if (first.trim() === '…') {
+    return printed.some((_, index) => matches(rest, printed.slice(index))) || rest.length === 0;
+  }
+  return printed.length > 0 && alike(first, printed[0]!) && matches(rest, printed.slice(1));
+}
+
+function alike(expected: string, printed: string): boolean {
+  const pieces = expected.split('…').map((piece) => piece.replace(/[\\^$.*+?()[\]{}|]/g, '\\$&'));
+  return new RegExp(`^${pieces.join('.*')}$`).test(printed);
+}
+
+function stepsOf(text: string): Step[] {
+  const steps: Step[] = [];
+  let inside = false;
+  for (const [index, line] of text.split('\n').entries()) {
+    const step = steps.at(-1);
+    if (line.startsWith('```')) inside = line === '```console';
+    else if (!inside) continue;
+    else if (line.startsWith('$ handfast ')) steps.push(stepOf(line.slice(11), index + 1));
+    else if (step === undefined) throw new Error(`line ${index + 1}: output before any command`);
+    else if (/^\[exit \d+\]$/.test(line)) step.exit = Number(line.slice(6, -1));
+    else if (line.startsWith('> ')) step.stdin += line === '> END' ? '' : `${line.slice(2)}\n`;
+    else step.expected.push(line);
+  }
+  const open = steps.find((step) => Number.isNaN(step.exit));
+  if (open !== undefined) throw new Error(`line ${open.line}: no [exit N] after it`);
+  return steps;
+}
+
+function stepOf(command: string, line: number): Step {
+  const words = command.replace(/ <<END$/, '').matchAll(/'([^']*)'|(\S+)/g);
+  const argv = [...words].map(([, quoted, bare]) => quoted ?? bare!);
+  return { line, argv, stdin: '', expected: [], exit: Number.NaN };
+}
+
+it('finds sessions to run', () => {
+  expect(readdirSync(FOLDER).filter((one) => one.endsWith('.md')).length).toBeGreaterThan(2);
+});

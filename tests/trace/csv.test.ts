@@ -12,6 +12,15 @@ async function logOf(text: string, chunkBytes?: number): Promise<Observation[]> 
   return allOf(await openCsv(bytesOf(text, chunkBytes), 'meter.csv'));
 }
 
+/** The observations, or the message of why there are none. */
+async function outcomeOf(text: string): Promise<Observation[] | string> {
+  try {
+    return await logOf(text);
+  } catch (error) {
+    return (error as Error).message;
+  }
+}
+
 async function failureOf(text: string): Promise<InputError> {
   try {
     await logOf(text);
@@ -100,6 +109,28 @@ describe('a log', () => {
       { kind: 'alarm', at_ns, side: 'vehicle', alarm: 'stop asked' },
       { kind: 'alarm', at_ns, side: 'charger', alarm: 'none' },
     ]);
+  });
+
+  test('reads the same with its cells in quotes', async () => {
+    const cell = fc.string({
+      unit: fc.constantFrom(...'0123456789.,-e '),
+      minLength: 1,
+      maxLength: 6,
+    });
+    await fc.assert(
+      fc.asyncProperty(
+        fc.constantFrom(';', '\t'),
+        fc.array(fc.tuple(cell, cell)),
+        async (mark, rows) => {
+          const logWith = (quote: string): string =>
+            [['time_s', 'current_A'], ...rows]
+              .map((cells) => cells.map((text) => ` ${quote}${text}${quote} `).join(mark))
+              .join('\n');
+          expect(await outcomeOf(logWith('"'))).toEqual(await outcomeOf(logWith('')));
+        },
+      ),
+      { numRuns: 300 },
+    );
   });
 
   test('may have other columns, which are told once', async () => {

@@ -15,24 +15,31 @@ export function branches<T>(
   run: (event: MachineEvent) => T,
 ): Branch<T>[] {
   const found: Branch<T>[] = [];
-  const open: MachineEvent[] = [Object.freeze({ type })];
-  for (let assigned = open.pop(); assigned !== undefined; assigned = open.pop()) {
-    let current: MachineEvent = assigned;
+  const open: Readings[] = [new Map()];
+  for (let readings = open.pop(); readings !== undefined; readings = open.pop()) {
     const probe = { type };
     for (const [fact, values] of Object.entries(domains)) {
-      Object.defineProperty(probe, fact, {
-        enumerable: true,
-        get(): string {
-          const value = current[fact];
-          if (value !== undefined) return value;
-          for (let i = values.length - 1; i > 0; i--) open.push({ ...current, [fact]: values[i]! });
-          current = { ...current, [fact]: values[0]! };
-          return values[0]!;
-        },
-      });
+      const get = (): string => read(readings, fact, values, open);
+      Object.defineProperty(probe, fact, { enumerable: true, get });
     }
     const result = run(probe);
-    found.push({ event: Object.freeze({ ...current }), result });
+    found.push({ event: Object.freeze({ type, ...Object.fromEntries(readings) }), result });
   }
   return found;
+}
+
+type Readings = Map<string, string>;
+
+/** The value this run gives a fact; the first time it is asked for, its other values are left for later runs. */
+function read(
+  readings: Readings,
+  fact: string,
+  values: readonly string[],
+  open: Readings[],
+): string {
+  const known = readings.get(fact);
+  if (known !== undefined) return known;
+  for (let i = values.length - 1; i > 0; i--) open.push(new Map(readings).set(fact, values[i]!));
+  readings.set(fact, values[0]!);
+  return values[0]!;
 }

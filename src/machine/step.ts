@@ -12,7 +12,6 @@ import { branches } from './branches.ts';
 import { canonical } from './canonical.ts';
 import {
   isLocalEvent,
-  OUTPUT_ACTIONS,
   type Drive,
   type MachineEvent,
   type Send,
@@ -101,7 +100,8 @@ export function createStepper(side: SideMachine): Stepper {
   function run(state: number, event: MachineEvent): Step {
     const before = states[state]!.snapshot;
     const [after, actions] = transition(machine, before, event as never);
-    return toStep(after === before ? state : intern(after), actions as Action[], after === before);
+    const next = after === before ? state : intern(after);
+    return toStep(next, actions as Action[], next === state);
   }
 
   const [first, actions] = initialTransition(machine, undefined as never);
@@ -155,7 +155,7 @@ function toStep(next: number, actions: readonly Action[], unchanged: boolean): S
     else if (type === 'drive') drives.push(params as unknown as Drive);
     else if (type === 'xstate.raise' && params?.id !== undefined) armed.push(params.id);
   }
-  const ignored = unchanged && !actions.some(({ type }) => OUTPUT_ACTIONS.includes(type));
+  const ignored = unchanged && sends.length + drives.length + armed.length === 0;
   return Object.freeze({
     next,
     sends: sends.length > 0 ? sends : NOTHING,

@@ -1,0 +1,144 @@
+// Pieces every step of a vehicle is made of: deciding on the next request, and waiting for its answer.
+import {
+  drive,
+  send,
+  type Chart,
+  type Output,
+  type Step,
+  type Steps,
+} from '../../src/machine/chart.ts';
+import type { MachineEvent } from '../../src/machine/convention.ts';
+import { messageTimeout } from '../../src/protocols/system-c/timing.ts';
+import { messagesOf, type SystemC } from './protocol.ts';
+
+type On = Readonly<Record<string, Steps>>;
+
+export const FAILING = '#vehicle.failing';
+export const STOP_NOW = '#vehicle.stopNow.decides';
+const STOPPING = '#vehicle.stopping';
+const ENDING = '#vehicle.ending';
+export const OVER = '#vehicle.over';
+
+/** A positive answer of this session. */
+export function isOk({ code, session }: MachineEvent): boolean {
+  return code === 'ok' && session !== 'foreign';
+}
+
+/** Stop at once (system-c 4.5): emergency, malfunction, or the isolation went while it was in use. */
+export function isEmergency({ status, isolation }: MachineEvent): boolean {
+  return status === 'emergency' || status === 'malfunction' || isolation === 'fault';
+}
+
+/** The charger takes back its consent or asks to stop at once (10.1); less than an emergency. */
+export function isWithdrawn({ status, notification, isolation }: MachineEvent): boolean {
+  if (status === 'not ready' || status === 'shutdown') return true;
+  if (notification === 'stop now') return true;
+  return isolation === 'invalid' || isolation === 'no monitor';
+}
+
+/** A request of this session. */
+export function request(message: string, facts: Readonly<Record<string, string>> = {}): Output {
+  return send({ message: `${message}Req`, session: 'this', ...facts });
+}
+
+/** The vehicle may send its next request, within its sequence performance time. */
+export function decides(says: string, on: On): Chart {
+  return {
+    description: says,
+    on,
+    after: { V2G_EVCC_Sequence_Performance_Time: FAILING },
+  };
+}
+
+/** One request is in flight. A wrong answer, a FAILED code or no answer in time ends the session (4.5). */
+export function waits(protocol: SystemC, message: string, answers: readonly Step[]): Chart {
+  const on: Record<string, Steps> = {};
+  for (const name of messagesOf(protocol)) on[`${name}Res`] = FAILING;
+  on[`${message}Res`] = [
+    { guard: ({ event }) => !isOk(event), target: FAILING },
+    ...answers,
+    { target: FAILING },
+  ];
+  return {
+    description: `waits for ${message}Res`,
+    on,
+    after: { [messageTimeout(message)]: FAILING },
+  };
+}
+
+/** SessionStopReq, which is allowed wherever a request is, once the session is set up (4.1). */
+export function ends({ pause }: SystemC): On {
+  const end = (ending: string): Step => ({
+    target: ENDING,
+    actions: [request('SessionStop', { ending })],
+  });
+  return { 'choose.end': end('terminate'), ...(pause ? { 'choose.pause': end('pause') } : {}) };
+}
+
+/** PowerDeliveryReq Stop (DIN: false), allowed from ChargeParameterDiscoveryRes Finished on (4.1), and the end. */
+export function stops(protocol: SystemC): On {
+  return {
+    'choose.stop': {
+      target: STOPPING,
+      actions: [request('PowerDelivery', { progress: 'stop' })],
+    },
+    ...ends(protocol),
+  };
+}
+
+interface Loop {
+  message: string;
+  /** Where the loop stands in the chart, from the root: `preparing.authorization`. */
+  path: string;
+  done: string;
+  /** What may be sent beside the same request again. */
+  also: On;
+  customer: boolean;
+}
+
+/** Authorization and ChargeParameterDiscovery: the same request again while the charger says Ongoing (4.2). */
+export function loop(protocol: SystemC, { message, path, done, also, customer }: Loop): Chart {
+  const at = (state: string): string => `#vehicle.${path}.${state}.decides`;
+  const says = (word: string, target: string): Step => ({
+    guard: ({ event }) => event.processing === word,
+    target,
+  });
+  const round = (): Chart => ({
+    initial: 'decides',
+    states: {
+      decides: decides(`may send ${message}Req`, {
+        'choose.next': { target: 'waits', actions: [request(message)] },
+        ...also,
+      }),
+      waits: waits(protocol, message, [
+        { guard: ({ event }) => isEmergency(event), target: FAILING },
+        says('finished', done),
+        says('ongoing', at('ongoing')),
+        ...(customer ? [says('waiting for customer', at('customer'))] : []),
+      ]),
+    },
+  });
+  const ongoing = round();
+  return {
+    initial: 'first',
+    states: {
+      first: round(),
+      ongoing: protocol.boundsOngoing
+        ? { ...ongoing, after: { V2G_EVCC_Ongoing_Timeout: FAILING } }
+        : ongoing,
+      // Waiting for the customer suspends the loop's timer (ISO 15118-2, 4.2).
+      ...(customer ? { customer: round() } : {}),
+    },
+  };
+}
+
+/** Contactors are asked to open; they do once the current is low (6.6). */
+export function opensWhenLow(target: string): On {
+  return {
+    'choose.open': {
+      guard: ({ event }) => event.current !== 'flowing',
+      target,
+      actions: [drive('contactors', 'open')],
+    },
+  };
+}

@@ -1,0 +1,185 @@
+// Energy transfer of the vehicle, its reactions to a charger that asks to stop, and renegotiation (ISO 15118-2).
+import { drive, type Chart, type Output, type Step, type Steps } from '../../src/machine/chart.ts';
+import type { MachineEvent } from '../../src/machine/convention.ts';
+import type { SystemC } from './protocol.ts';
+import {
+  decides,
+  FAILING,
+  isEmergency,
+  isWithdrawn,
+  loop,
+  opensWhenLow,
+  request,
+  STOP_NOW,
+  stops,
+  waits,
+} from './vehicle-pieces.ts';
+
+export function transfer(protocol: SystemC): Chart {
+  return {
+    tags: ['energy transfer'],
+    initial: 'starting',
+    states: {
+      // Power is the charger's to give with OK and EVSE_Ready (10.1).
+      starting: waits(protocol, 'PowerDelivery', [
+        { guard: ({ event }) => isEmergency(event), target: STOP_NOW },
+        { guard: ({ event }) => event.status === 'ready', target: 'running.decides' },
+        { target: 'asked.decides' },
+      ]),
+      running: demands(protocol, 'may send CurrentDemandReq'),
+      // Asked to stop at once: the demand comes down and PowerDelivery stop follows (10.2).
+      asked: {
+        ...demands(protocol, 'may send CurrentDemandReq a little longer; asked to stop'),
+        after: { EV_Stop_Request_End: FAILING },
+      },
+    },
+  };
+}
+
+/** The CurrentDemand loop; what the charger answers decides which of its two copies goes on. */
+function demands(protocol: SystemC, says: string): Chart {
+  const next = choices(protocol);
+  const answers = settles(protocol);
+  return {
+    initial: 'decides',
+    states: {
+      decides: decides(says, next),
+      waits: waits(protocol, 'CurrentDemand', answers),
+      ...(protocol.contract
+        ? {
+            owesReceipt: decides(`${says} or MeteringReceiptReq`, {
+              ...next,
+              'choose.receipt': {
+                target: 'waitsForReceipt',
+                actions: [request('MeteringReceipt')],
+              },
+            }),
+            waitsForReceipt: waits(protocol, 'MeteringReceipt', answers),
+          }
+        : {}),
+    },
+  };
+}
+
+function demand(facts: Readonly<Record<string, string>>): Output {
+  return {
+    type: 'send',
+    params: ({ event }) => ({
+      message: 'CurrentDemandReq',
+      session: 'this',
+      ...facts,
+      demand: event.demand!,
+    }),
+  };
+}
+
+function choices(protocol: SystemC): Readonly<Record<string, Steps>> {
+  const well = { ready: 'yes', error: 'none' };
+  return {
+    'choose.next': { target: 'waits', actions: [demand({ ...well, complete: 'no' })] },
+    'choose.complete': { target: 'waits', actions: [demand({ ...well, complete: 'yes' })] },
+    // A vehicle with a fault of its own says so, then stops (4.5).
+    'sense.fault': {
+      target: '#vehicle.stopNow.waits',
+      actions: [demand({ error: 'fault' })],
+    },
+    'choose.not ready': {
+      target: '#vehicle.stopNow.waits',
+      actions: [demand({ ready: 'no' })],
+    },
+    ...(protocol.renegotiation
+      ? {
+          'choose.renegotiate': {
+            target: '#vehicle.renegotiating',
+            actions: [request('PowerDelivery', { progress: 'renegotiate' })],
+          },
+        }
+      : {}),
+    ...stops(protocol),
+  };
+}
+
+function settles({ contract }: SystemC): Step[] {
+  const owes = ({ receipt }: MachineEvent): boolean => receipt === 'yes';
+  const at = (state: string): string => `#vehicle.transfer.${state}`;
+  const copies = contract
+    ? [
+        {
+          guard: ({ event }: { event: MachineEvent }) => isWithdrawn(event) && owes(event),
+          target: at('asked.owesReceipt'),
+        },
+        {
+          guard: ({ event }: { event: MachineEvent }) => !isWithdrawn(event) && owes(event),
+          target: at('running.owesReceipt'),
+        },
+      ]
+    : [];
+  return [
+    { guard: ({ event }) => isEmergency(event), target: STOP_NOW },
+    ...copies,
+    { guard: ({ event }) => isWithdrawn(event), target: at('asked.decides') },
+    { target: at('running.decides') },
+  ];
+}
+
+/** Emergency, or a fault of its own: the next request is a stop, an end, or asks 0 A (10.2). */
+export function stopNow(protocol: SystemC): Chart {
+  return {
+    tags: ['energy transfer'],
+    entry: [drive('pilot', 'B')],
+    initial: 'decides',
+    states: {
+      decides: decides('must stop now', {
+        'choose.next': {
+          target: 'waits',
+          actions: [request('CurrentDemand', { demand: 'none' })],
+        },
+        ...stops(protocol),
+      }),
+      waits: waits(protocol, 'CurrentDemand', [{ target: 'decides' }]),
+    },
+  };
+}
+
+/**
+ * New parameters while the contactors may stay closed. Cable check and pre-charge may run again, with the contactors
+ * opened first, or not (4.1).
+ */
+export function renegotiating(protocol: SystemC): Chart {
+  return {
+    tags: ['energy transfer'],
+    initial: 'waits',
+    states: {
+      waits: waits(protocol, 'PowerDelivery', [
+        { guard: ({ event }) => isEmergency(event), target: STOP_NOW },
+        { target: 'parameters' },
+      ]),
+      parameters: loop(protocol, {
+        message: 'ChargeParameterDiscovery',
+        path: 'renegotiating.parameters',
+        done: '#vehicle.renegotiating.settled',
+        also: stops(protocol),
+        customer: false,
+      }),
+      settled: decides('may ask for power again, or open first', {
+        'choose.power': {
+          target: '#vehicle.transfer.starting',
+          actions: [request('PowerDelivery', { progress: 'start', error: 'none' })],
+        },
+        ...opensWhenLow('reopened'),
+        ...stops(protocol),
+      }),
+      reopened: decides('may send CableCheckReq or PreChargeReq', {
+        'choose.cable check again': {
+          target: '#vehicle.preparing.cableCheck.testing.waits',
+          actions: [request('CableCheck')],
+        },
+        'choose.pre-charge again': {
+          target: '#vehicle.preparing.preCharge.approaching.waits',
+          actions: [request('PreCharge', { error: 'none' })],
+        },
+        ...stops(protocol),
+      }),
+    },
+  };
+}

@@ -9,6 +9,11 @@ import { DEPTH_MAX, HEADER, REPEATS_MAX } from './limits.ts';
 import type { Refusal } from './value-writer.ts';
 import { ValueWriter, refuseListed } from './value-writer.ts';
 
+/** States of more productions than this are looked up by the keys of the message. */
+const WIDE = 8;
+/** No element has this name. */
+const END_KEY = '<end>';
+
 export class Encoder {
   private readonly grammar: Grammar;
   private readonly bits = new BitWriter();
@@ -17,10 +22,15 @@ export class Encoder {
   private readonly path: string[] = [];
   private readonly indices: number[] = [];
   private depth = 0;
+  private readonly wideStates = new Map<number, Map<string, number>>();
+  /** Productions of the global elements, by name. */
+  private readonly roots: ReadonlyMap<string, number>;
 
   constructor(grammar: Grammar) {
     this.grammar = grammar;
     this.values = new ValueWriter(this.bits, grammar.partitions);
+    const names = grammar.key.slice(grammar.documentFirst);
+    this.roots = new Map(names.map((name, code) => [name, grammar.documentFirst + code]));
   }
 
   encode(message: JsonObject): Uint8Array {
@@ -30,7 +40,7 @@ export class Encoder {
     bits.write(HEADER, 8);
     try {
       const name = grammar.document ?? this.messageName(message);
-      const root = grammar.key.indexOf(name, grammar.documentFirst);
+      const root = this.roots.get(name)!;
       const content = grammar.document === null ? message[name] : message;
       bits.write(root - grammar.documentFirst, grammar.documentBits);
       this.element(grammar.target[root]!, content, grammar.partition[root]!);
@@ -44,9 +54,9 @@ export class Encoder {
   private messageName(message: Json): string {
     const { grammar } = this;
     const names = isObject(message) ? Object.keys(message) : [];
-    const root = grammar.key.indexOf(names[0] ?? '', grammar.documentFirst);
+    const root = this.roots.get(names[0] ?? '') ?? -1;
     if (names.length !== 1 || grammar.kind[root] !== G.ELEMENT) {
-      const known = grammar.key.slice(grammar.documentFirst).join(', ');
+      const known = [...this.roots.keys()].join(', ');
       throw new InputError(`no message of ${grammar.name}`, {}, `give one key of: ${known}`);
     }
     this.descend(names[0]!, -1);
@@ -70,7 +80,7 @@ export class Encoder {
         texts = 1;
         this.one(state, after - 1, content[G.VALUE_KEY], partition, -1);
       }
-      let production = first;
+      let production = after - first > WIDE ? this.wide(state, content, reached) : first;
       let value: Json | undefined;
       for (; production < after && kind[production] !== G.END; production += 1) {
         if (order[production]! > reached) {
@@ -97,6 +107,32 @@ export class Encoder {
       }
     }
     this.judgeKeys(start, content, taken, texts);
+  }
+
+  /**
+   * The production to go on from in a state of many: asking for every message name in a body costs more than
+   * looking up the one name that is there.
+   */
+  private wide(state: number, content: JsonObject, reached: number): number {
+    const { stateFirst, stateCount, kind, key, order } = this.grammar;
+    const first = stateFirst[state]!;
+    const after = first + stateCount[state]!;
+    let byKey = this.wideStates.get(state);
+    if (byKey === undefined) {
+      byKey = new Map();
+      for (let production = first; production < after; production += 1) {
+        byKey.set(kind[production] === G.END ? END_KEY : key[production]!, production);
+      }
+      this.wideStates.set(state, byKey);
+    }
+    let best = byKey.get(END_KEY) ?? after;
+    for (const name in content) {
+      const production = byKey.get(name) ?? after;
+      if (production < best && order[production]! > reached && content[name] !== undefined) {
+        best = production;
+      }
+    }
+    return best;
   }
 
   /** Writes an array, item by item, and gives the state after it. */

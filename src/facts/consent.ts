@@ -3,8 +3,8 @@
 // DIN SPEC 70121 and ISO 15118-2 and the shutdown rows of IEC 61851-23 Annex CC.
 import type { Side } from '../trace/observation.ts';
 import type { Reading } from './reading.ts';
-import type { Act, Consent } from './vocabulary.ts';
-import type { Facts } from './vocabulary.ts';
+import type { Notice } from './triggers.ts';
+import type { Act, Consent, Facts } from './vocabulary.ts';
 
 export interface Withdrawal {
   frame: number | null;
@@ -48,18 +48,21 @@ const rank: Record<Consent, number> = {
 
 /**
  * Consents after one reading. `act` is what the message asks for or, on a response, what its request asked for;
- * `noticePassed`: a stop notice whose NotificationMaxDelay is over.
+ * `passed`: a stop notice whose NotificationMaxDelay is over.
  */
 export function stepConsents(
   consents: Consents,
   reading: Reading,
   act: Act | null,
-  noticePassed: boolean,
+  passed: Notice | null,
 ): Consents {
   const next = { ...consents };
   if (reading.from === 'vehicle' && reading.request === true) stepVehicle(next, reading, act);
   if (reading.from === 'charger' && reading.request === false) stepCharger(next, reading, act);
-  if (noticePassed) withdraw(next, 'charger', reading, 'its stop notice has run out', false);
+  if (passed !== null) {
+    const because = 'it asked to stop charging (StopCharging)';
+    withdraw(next, 'charger', { ...reading, frame: passed.frame }, because, false);
+  }
   if (reading.link === 'closed') {
     withdraw(next, 'vehicle', reading, 'the link closed', true);
     withdraw(next, 'charger', reading, 'the link closed', true);

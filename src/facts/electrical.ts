@@ -2,6 +2,7 @@
 import { alive, currentLives_ns, measured, voltageLives_ns, type Measured } from './evidence.ts';
 import {
   closingGate_V,
+  currentTolerance_A,
   liveVoltage_V,
   openingCurrentError_A,
   preChargeCurrent_A,
@@ -91,15 +92,12 @@ export function voltageFact(value: Measured | null, now_ns: number): Facts['outp
   return known.value > liveVoltage_V.value ? 'live' : 'safe';
 }
 
-/** Output voltage as the charger's doing: after a closing, a live output may be the battery's (a welded contactor). */
-export function outputFact(
-  state: Electrical,
-  stopped: boolean,
-  now_ns: number,
-): Facts['outputVoltage'] {
+/** A live output as the charger's doing: once the vehicle's contactor has closed, it may be the battery's. */
+export function drivenFact(state: Electrical, now_ns: number): Facts['outputDriven'] {
   const fact = voltageFact(state.output, now_ns);
+  if (fact !== 'live') return fact === 'safe' ? 'no' : 'unknown';
   const surelyOpen = state.contactorEvidence === 'measured' && state.vehicleContactor === 'open';
-  return fact === 'live' && stopped && state.everClosed && !surelyOpen ? 'unknown' : fact;
+  return state.everClosed && !surelyOpen ? 'unknown' : 'yes';
 }
 
 export function currentFact(state: Electrical, now_ns: number): Facts['current'] {
@@ -110,6 +108,12 @@ export function currentFact(state: Electrical, now_ns: number): Facts['current']
   if (known.value <= error_A) return 'none';
   if (known.value <= preChargeCurrent_A.value + error_A) return 'idle';
   return known.value <= openingCurrentError_A.value ? 'low' : 'flowing';
+}
+
+export function reverseFact(state: Electrical, now_ns: number): Facts['reverse'] {
+  const known = alive(state.current, now_ns, currentLives_ns);
+  if (known === null || known.value >= -currentError_A(known.value)) return 'no';
+  return known.value >= -currentTolerance_A.value ? 'slight' : 'plain';
 }
 
 export function currentError_A(value_A: number): number {

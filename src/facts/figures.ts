@@ -195,22 +195,6 @@ export const deadOutput_s = figure(
   'from memory',
 );
 
-export const demandTimeout_s = figure(
-  'time the vehicle waits for CurrentDemandRes',
-  0.25,
-  's',
-  'ISO 15118-2:2014, Table 109; DIN SPEC 70121, 9.6',
-  'from memory',
-);
-
-export const messageTimeout_s = figure(
-  'time the vehicle waits for most other answers',
-  2,
-  's',
-  'ISO 15118-2:2014, Table 109; DIN SPEC 70121, 9.6',
-  'from memory',
-);
-
 export const silenceWhileFlowing_s = figure(
   'longest silence of the peer while current flows',
   1,

@@ -30,11 +30,15 @@ export interface Facts {
   isolation: 'untested' | 'testing' | 'valid' | 'warning' | 'fault' | 'unknown';
   outputVoltage: 'safe' | 'live' | 'unknown';
   inletVoltage: 'safe' | 'live' | 'unknown';
+  /** The charger itself holds its output live: not the battery, through a contactor that may be closed. */
+  outputDriven: 'no' | 'yes' | 'unknown';
   /** Voltages around the vehicle's contactor. `doubtful`: outside by less than the reporting error. */
   gate: 'outside' | 'doubtful' | 'inside' | 'unknown';
   vehicleContactor: 'open' | 'closed' | 'unknown';
   chargerContactor: 'open' | 'closed' | 'unknown';
   current: 'none' | 'idle' | 'low' | 'flowing' | 'reverse' | 'unknown';
+  /** Reverse current within what the rough figures for accuracy leave open, or plainly beyond. */
+  reverse: 'no' | 'slight' | 'plain';
   /** Output against both sides' latest limits, and against what was asked. `doubtful`: beyond a rough figure only. */
   limits: 'within' | 'doubtful' | 'over' | 'unknown';
   demand: 'within' | 'doubtful' | 'over' | 'unknown';
@@ -55,6 +59,8 @@ export interface Facts {
   chargerAct: Act | null;
   /** The message of this step carries this session's id, or another. */
   session: 'this' | 'foreign' | null;
+  /** On an OK response: the session its request named. */
+  answers: 'this' | 'foreign' | null;
   /** Whether the session was seen from its start, so that what was not seen did not happen. */
   whole: boolean;
 }
@@ -68,10 +74,12 @@ export const initialFacts: Readonly<Facts> = Object.freeze({
   isolation: 'untested',
   outputVoltage: 'unknown',
   inletVoltage: 'unknown',
+  outputDriven: 'unknown',
   gate: 'unknown',
   vehicleContactor: 'unknown',
   chargerContactor: 'unknown',
   current: 'unknown',
+  reverse: 'no',
   limits: 'unknown',
   demand: 'unknown',
   cells: 'unknown',
@@ -87,6 +95,7 @@ export const initialFacts: Readonly<Facts> = Object.freeze({
   vehicleAct: null,
   chargerAct: null,
   session: null,
+  answers: null,
   whole: true,
 });
 

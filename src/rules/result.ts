@@ -72,6 +72,8 @@ export interface WindowLine {
   says: string;
   /** This is the message the finding is about. */
   here: boolean;
+  /** Messages left out between the line before and this one. */
+  omitted: number;
 }
 
 export interface StageSpan {
@@ -106,8 +108,19 @@ export interface Divergence {
   excluded: string;
 }
 
+/** The SLAC match the session rests on (ISO 15118-3, Annex A). */
+export interface Matching {
+  runId: string | null;
+  /** Seconds from the file's epoch: first and last SLAC message of the vehicle. */
+  from: number;
+  to: number;
+  /** CM_SLAC_MATCH.CNF was seen. */
+  matched: boolean;
+}
+
 export interface SessionSummary {
   messages: number;
+  matching: Matching | null;
   stages: StageSpan[];
   energy_Wh: number | null;
   highestVoltage_V: number | null;

@@ -17,6 +17,8 @@ export interface TraceHeader {
   /** Who recorded this, in words (a capture file's name, a meter). */
   recorder?: string;
   says?: string;
+  /** Limits of the pack's cells, where the recorder knows them: they differ from pack to pack. */
+  cells?: { highest_V?: number; lowest_V?: number; hottest_C?: number; coldest_C?: number };
 }
 
 interface Base {

@@ -1,0 +1,203 @@
+// Duties to stop, running: armed by a trigger, then judged sample by sample. A deadline passes unjudged (`unobserved`)
+// when no sample after it tells; a sample after it that still shows the old current is a breach whenever it comes.
+import type { Side } from '../trace/observation.ts';
+import { alive, currentLives_ns, type MarginSample, type Measured } from './evidence.ts';
+import { currentError_A } from './electrical.ts';
+import { dutyTable, fall_s, type DutyKind } from './duty-table.ts';
+import { openingCurrentError_A } from './figures.ts';
+import type { Reading } from './reading.ts';
+import type { Act, Duty } from './vocabulary.ts';
+
+/** One duty with what has become of it on either side. */
+export interface RunningDuty {
+  kind: DutyKind;
+  /** The trigger in words, for telling. */
+  trigger: string;
+  armed_ns: number;
+  armedFrame: number | null;
+  /** Announced delay before the duty starts (NotificationMaxDelay). */
+  delay_ns: number;
+  /** Current and request when the trigger was seen. */
+  current: Measured | null;
+  asked_A: number | null;
+  /** What each sample says so far. */
+  vehicleSeen: Duty;
+  chargerSeen: Duty;
+  /** What stands: a duty of both sides is told once, when both are known. */
+  vehicle: Duty;
+  charger: Duty;
+  vehicleSigned: boolean;
+  chargerSigned: boolean;
+  /** What the vehicle asked, and the current, at the sample that decided. */
+  lastAsked_A: number | null;
+  lastCurrent_A: number | null;
+  lastSample_ns: number;
+}
+
+export interface Trigger {
+  kind: DutyKind;
+  trigger: string;
+  delay_s: number;
+}
+
+export class Duties {
+  running: RunningDuty[] = [];
+  readonly margins: MarginSample[] = [];
+
+  arm(trigger: Trigger, reading: Reading, current: Measured | null, asked_A: number | null): void {
+    const group = groupOf(trigger.kind);
+    if (this.running.some((duty) => groupOf(duty.kind) === group)) return;
+    const row = dutyTable[trigger.kind];
+    const known = alive(current, reading.at_ns, currentLives_ns);
+    const nothingFlows = known !== null && known.value <= openingCurrentError_A.value;
+    this.running.push({
+      kind: trigger.kind,
+      trigger: trigger.trigger,
+      armed_ns: reading.at_ns,
+      armedFrame: reading.frame,
+      delay_ns: Math.round(trigger.delay_s * 1e9),
+      current: known,
+      asked_A,
+      vehicleSeen: row.vehicle === null ? 'none' : 'running',
+      chargerSeen: row.charger === null ? 'none' : nothingFlows ? 'met' : 'running',
+      vehicle: 'running',
+      charger: 'running',
+      vehicleSigned: false,
+      chargerSigned: false,
+      lastAsked_A: asked_A,
+      lastCurrent_A: known?.value ?? null,
+      lastSample_ns: reading.at_ns,
+    });
+  }
+
+  /** Takes back what was asked before it had to be obeyed: a cleared stop notice, a new demand after 0 A. */
+  cancel(kind: DutyKind): void {
+    this.running = this.running.filter((duty) => duty.kind !== kind);
+  }
+
+  step(reading: Reading, act: Act | null, current: Measured | null): void {
+    this.margins.length = 0;
+    this.running = this.running.filter((duty) => !over(duty.vehicle) || !over(duty.charger));
+    for (const duty of this.running) {
+      if (reading.request === true) this.#vehicle(duty, reading, act);
+      const fresh = current !== null && current.at_ns === reading.at_ns;
+      if (fresh && reading.at_ns > duty.armed_ns) this.#charger(duty, reading, current.value);
+      giveUp(duty, reading.at_ns);
+      tellTogether(duty, reading.at_ns);
+    }
+  }
+
+  /** The recording ends: what still runs will not be seen. */
+  finish(now_ns: number): void {
+    for (const duty of this.running) {
+      giveUp(duty, now_ns + Number.MAX_SAFE_INTEGER / 2);
+      tellTogether(duty, Infinity);
+    }
+  }
+
+  /** The worst that stands for a side. */
+  worst(side: Side): Duty {
+    const order: Duty[] = ['ignored', 'late', 'doubtful', 'running', 'unobserved', 'met'];
+    for (const state of order) if (this.running.some((duty) => duty[side] === state)) return state;
+    return 'none';
+  }
+
+  #vehicle(duty: RunningDuty, reading: Reading, act: Act | null): void {
+    const row = dutyTable[duty.kind].vehicle;
+    if (row === null || duty.vehicleSeen === 'met' || reading.at_ns <= duty.armed_ns) return;
+    const since_ns = reading.at_ns - duty.armed_ns - duty.delay_ns;
+    if (act === 'stop' || act === 'end') {
+      this.#margin(reading, since_ns, endOf(row, duty));
+      duty.vehicleSeen = 'met';
+      return;
+    }
+    const asked_A = reading.targetCurrent_A;
+    if (asked_A === undefined) return;
+    duty.lastAsked_A = asked_A;
+    const less = asked_A < (duty.asked_A ?? Infinity) - 0.05;
+    duty.vehicleSigned ||= row.mustStopAtOnce ? asked_A <= 0 : less || asked_A <= 0;
+    if (!duty.vehicleSigned && since_ns > row.sign_s * 1e9) duty.vehicleSeen = 'ignored';
+    else if (duty.vehicleSeen !== 'ignored' && asked_A > 0 && since_ns > endOf(row, duty)) {
+      duty.vehicleSeen =
+        dutyTable[duty.kind].endConfidence === 'from memory, low' ? 'doubtful' : 'late';
+    }
+  }
+
+  #charger(duty: RunningDuty, reading: Reading, value_A: number): void {
+    const row = dutyTable[duty.kind].charger;
+    if (row === null || duty.chargerSeen === 'met') return;
+    duty.lastCurrent_A = value_A;
+    duty.lastSample_ns = reading.at_ns;
+    const since_ns = reading.at_ns - duty.armed_ns - duty.delay_ns;
+    if (value_A <= openingCurrentError_A.value) {
+      this.#margin(reading, since_ns, endOf(row, duty));
+      duty.chargerSeen = 'met';
+      return;
+    }
+    const before_A = duty.current?.value;
+    duty.chargerSigned ||= before_A !== undefined && value_A < before_A - currentError_A(before_A);
+    if (!duty.chargerSigned && since_ns > row.sign_s * 1e9) duty.chargerSeen = 'ignored';
+    else if (duty.chargerSeen !== 'ignored' && since_ns > endOf(row, duty)) {
+      duty.chargerSeen =
+        dutyTable[duty.kind].endConfidence === 'from memory, low' ? 'doubtful' : 'late';
+    }
+  }
+
+  #margin(reading: Reading, took_ns: number, limit_ns: number): void {
+    const { at_ns, frame } = reading;
+    const value = Math.max(0, took_ns) / 1e9;
+    this.margins.push({
+      rule: 'stop-means-stop',
+      value,
+      limit: limit_ns / 1e9,
+      unit: 's',
+      at_ns,
+      frame,
+    });
+  }
+}
+
+/** When the duty must be over, in nanoseconds after it started. */
+export function endOf(row: { end_s: number; fallingEnd: boolean }, duty: RunningDuty): number {
+  const falling_s = row.fallingEnd ? fall_s(duty.current?.value ?? 0) : 0;
+  return Math.round((row.end_s + falling_s) * 1e9);
+}
+
+/** No sample for the life of a value after the deadline: nothing will tell any more. */
+function giveUp(duty: RunningDuty, now_ns: number): void {
+  const row = dutyTable[duty.kind];
+  const since_ns = now_ns - duty.armed_ns - duty.delay_ns;
+  if (duty.chargerSeen === 'running' && row.charger !== null) {
+    if (since_ns > endOf(row.charger, duty) + currentLives_ns) duty.chargerSeen = 'unobserved';
+  }
+  if (duty.vehicleSeen === 'running' && row.vehicle !== null) {
+    if (since_ns > endOf(row.vehicle, duty) + 2 * currentLives_ns) duty.vehicleSeen = 'unobserved';
+  }
+}
+
+/**
+ * A duty of both sides is told once, with everybody who failed it: a verdict on one waits until the other is known
+ * too, at most for the life of one sample after the deadline.
+ */
+function tellTogether(duty: RunningDuty, now_ns: number): void {
+  const row = dutyTable[duty.kind];
+  const shared = row.vehicle !== null && row.charger !== null;
+  const waiting = duty.vehicleSeen === 'running' || duty.chargerSeen === 'running';
+  if (shared && waiting) {
+    const due_ns = duty.armed_ns + duty.delay_ns + endOf(row.vehicle!, duty);
+    if (now_ns <= due_ns + currentLives_ns) return;
+  }
+  duty.vehicle = duty.vehicleSeen;
+  duty.charger = duty.chargerSeen;
+}
+
+/** Triggers that ask the same of the same sides: the first of them sets the deadline. */
+function groupOf(kind: DutyKind): string {
+  const row = dutyTable[kind];
+  if (row.vehicle !== null && row.charger !== null) return 'both';
+  return row.vehicle !== null ? 'vehicle' : kind === 'pilot left C' ? kind : 'charger';
+}
+
+/** Nothing more can come of it. */
+const over = (state: Duty): boolean =>
+  state === 'none' || state === 'met' || state === 'unobserved';

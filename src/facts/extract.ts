@@ -1,0 +1,230 @@
+// The fact extractor: readings in, facts out. All windows over time and all numbers live here or below; a rule sees
+// only the finite result, and these fields when it tells what happened.
+import {
+  reverseFact,
+  gateDistance_V,
+  currentFact,
+  gateFact,
+  drivenFact,
+  voltageFact,
+} from './electrical.ts';
+import { initialElectrical, stepElectrical, type Electrical } from './electrical.ts';
+import { initialConsents, stepConsents, stepIsolation, type Consents } from './consent.ts';
+import { initialCrash, stepCrash, type Crash } from './crash.ts';
+import { Duties, type Trigger } from './duties.ts';
+import { Envelope } from './envelope.ts';
+import type { MarginSample } from './evidence.ts';
+import { closingGate_V } from './figures.ts';
+import type { Reading } from './reading.ts';
+import { Silence } from './silence.ts';
+import { stopTriggers, type Notice } from './triggers.ts';
+import { initialFacts, joinedFacts, type Act, type Facts } from './vocabulary.ts';
+import { initialWeld, stepWeld, type Weld } from './weld.ts';
+import { stepObservedFacts, type CellLimits } from './observed.ts';
+
+export interface ExtractorOptions {
+  /** The session was seen from its handshake on. */
+  whole: boolean;
+  crashDeadline_ns: number;
+  /** How long the vehicle waits for the answer to a request, in nanoseconds (from the protocol's timing table). */
+  timeout_ns: (request: string) => number;
+  cells: CellLimits | null;
+  /** An earlier session of this vehicle ended with a voltage that stayed at its inlet. */
+  welded: boolean;
+}
+
+export class Extractor {
+  readonly #options: ExtractorOptions;
+  consents: Consents;
+  electrical: Electrical = initialElectrical;
+  crash: Crash = initialCrash;
+  weld: Weld;
+  readonly duties = new Duties();
+  readonly envelope = new Envelope();
+  readonly silence: Silence;
+  facts: Facts;
+  /** Frame of the message whose step made the isolation what it is. */
+  isolationFrame: number | null = null;
+  /** The last request, which a response answers. */
+  request: { name: string; act: Act | null; reading: Reading } | null = null;
+  sessionId: string | null = null;
+  #notice: Notice | null = null;
+  #last_ns = -Infinity;
+
+  constructor(options: ExtractorOptions) {
+    this.#options = options;
+    this.consents = initialConsents(options.whole);
+    this.silence = new Silence(options.timeout_ns);
+    this.facts = options.whole ? initialFacts : joinedFacts;
+    if (options.welded) this.facts = { ...this.facts, weld: 'stays' };
+    this.weld = { ...initialWeld, state: this.facts.weld };
+  }
+
+  /** Takes one reading and returns the facts after it. Readings come in time order. */
+  step(reading: Reading): Facts {
+    if (reading.at_ns < this.#last_ns || reading.link === 'gap') this.#lose(reading);
+    this.#last_ns = reading.at_ns;
+    const session = this.#session(reading);
+    const act = this.#act(reading);
+    if (session !== null) reading.session = session;
+    this.#followNotice(reading);
+    const passed = this.#notice !== null && reading.at_ns > this.#notice.due_ns;
+
+    const before = this.consents;
+    this.electrical = stepElectrical(this.electrical, reading, act);
+    this.consents = stepConsents(before, reading, act, passed ? this.#notice : null);
+    this.#stepDuties(reading, act, before);
+    this.envelope.step(reading, act);
+    this.silence.step(reading, act, this.electrical.current);
+    this.weld = stepWeld(this.weld, reading, act, this.electrical);
+    this.crash = stepCrash(this.crash, reading, this.electrical, this.#options.crashDeadline_ns);
+    this.facts = this.#assemble(reading, act, session);
+    return this.facts;
+  }
+
+  /** The session is over: deadlines that still run were not observed. */
+  finish(): Facts {
+    this.duties.finish(this.#last_ns);
+    const { crash } = this;
+    this.facts = {
+      ...this.facts,
+      vehicleAct: null,
+      chargerAct: null,
+      session: null,
+      answers: null,
+      silent: 'nobody',
+      vehicleStop: this.duties.worst('vehicle'),
+      chargerStop: this.duties.worst('charger'),
+      crashDuty: crash.duty === 'running' ? 'unobserved' : crash.duty,
+    };
+    return this.facts;
+  }
+
+  /** Every number of this step that came near a rule's limit. */
+  *margins(): Iterable<MarginSample> {
+    yield* this.envelope.margins;
+    yield* this.duties.margins;
+    yield* this.silence.margins;
+    if (this.crash.margin !== null) yield this.crash.margin;
+    const distance_V = gateDistance_V(this.electrical, this.#last_ns);
+    if (this.facts.vehicleAct !== 'power' || distance_V === null) return;
+    const { at_ns, frame } = this.electrical.output ?? this.electrical.inlet!;
+    yield {
+      rule: 'gate-before-close',
+      value: distance_V,
+      limit: closingGate_V.value,
+      unit: 'V',
+      at_ns,
+      frame,
+    };
+  }
+
+  /** Bytes are missing or the clock stepped back: nothing that a lost message could change is known any more. */
+  #lose(reading: Reading): void {
+    this.duties.finish(this.#last_ns);
+    this.duties.running = [];
+    this.silence.step({ ...reading, link: 'gap' }, null, null);
+    if (reading.link !== 'gap') return;
+    this.consents = initialConsents(false);
+    this.request = null;
+    this.facts = { ...this.facts, isolation: 'unknown', whole: false };
+  }
+
+  #session(reading: Reading): Facts['session'] {
+    if (reading.sessionId === undefined || reading.request === undefined) return null;
+    if (reading.name === 'SessionSetupReq') return null;
+    if (reading.name === 'SessionSetupRes') this.sessionId = reading.sessionId;
+    this.sessionId ??= reading.sessionId;
+    return reading.sessionId === this.sessionId ? 'this' : 'foreign';
+  }
+
+  /** What the message asks for; a response answers what its request asked for. */
+  #act(reading: Reading): Act | null {
+    if (reading.request === true) {
+      const act = reading.act ?? null;
+      this.request = { name: reading.name, act, reading };
+      return act;
+    }
+    if (reading.request === false) {
+      const asked = this.request;
+      const pair = asked !== null && asked.name.slice(0, -3) === reading.name.slice(0, -3);
+      return pair ? asked.act : (reading.act ?? null);
+    }
+    return null;
+  }
+
+  #followNotice(reading: Reading): void {
+    if (reading.notice === undefined) return;
+    if (reading.notice.kind !== 'stop') {
+      this.#notice = null;
+      this.duties.cancel('stop notice');
+      return;
+    }
+    const due_ns = reading.at_ns + Math.round(reading.notice.delay_s * 1e9);
+    this.#notice ??= { due_ns, delay_s: reading.notice.delay_s, frame: reading.frame };
+  }
+
+  #stepDuties(reading: Reading, act: Act | null, before: Consents): void {
+    const { duties, electrical } = this;
+    duties.step(reading, act, electrical.current);
+    if (!mayFlow(before.vehicle) && !mayFlow(before.charger)) return;
+    if (act === 'demand' && (reading.targetCurrent_A ?? 0) > 0) duties.cancel('request of 0 A');
+    const asked_A = this.envelope.asked(reading.at_ns)?.latest ?? null;
+    const passed = this.facts.isolation === 'valid' || this.facts.isolation === 'warning';
+    for (const trigger of stopTriggers(reading, act, this.#notice, passed)) {
+      this.#arm(trigger, reading, asked_A);
+    }
+  }
+
+  /** The session the request named that this response answers. */
+  #askedIn(): Facts['session'] {
+    return this.request?.reading.session ?? null;
+  }
+
+  #arm(trigger: Trigger, reading: Reading, asked_A: number | null): void {
+    this.duties.arm(trigger, reading, this.electrical.current, asked_A);
+  }
+
+  #assemble(reading: Reading, act: Act | null, session: Facts['session']): Facts {
+    const { at_ns } = reading;
+    const { electrical, silence, duties } = this;
+    const before = this.facts;
+    const isolation = stepIsolation(before.isolation, reading, act);
+    if (isolation !== before.isolation) this.isolationFrame = reading.frame;
+    return stepObservedFacts(
+      {
+        ...before,
+        vehicleConsent: this.consents.vehicle,
+        chargerConsent: this.consents.charger,
+        isolation,
+        outputVoltage: voltageFact(electrical.output, at_ns),
+        inletVoltage: voltageFact(electrical.inlet, at_ns),
+        outputDriven: drivenFact(electrical, at_ns),
+        gate: gateFact(electrical, at_ns),
+        vehicleContactor: electrical.vehicleContactor,
+        chargerContactor: electrical.chargerContactor,
+        current: currentFact(electrical, at_ns),
+        reverse: reverseFact(electrical, at_ns),
+        limits: this.envelope.limits,
+        demand: this.envelope.demand,
+        link:
+          reading.link === 'closed' ? 'closed' : silence.silent === 'nobody' ? 'fresh' : 'stale',
+        silent: silence.silent,
+        vehicleStop: duties.worst('vehicle'),
+        chargerStop: duties.worst('charger'),
+        crashDuty: this.crash.duty,
+        weld: this.weld.state,
+        weldTold: this.weld.told,
+        vehicleAct: reading.request === true ? act : null,
+        chargerAct: reading.request === false && reading.ok === true ? act : null,
+        session,
+        answers: reading.ok === true ? this.#askedIn() : null,
+      },
+      reading,
+      this.#options.cells,
+    );
+  }
+}
+
+const mayFlow = (consent: Consents['vehicle']): boolean =>
+  consent === 'power' || consent === 'unknown';

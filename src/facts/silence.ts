@@ -1,0 +1,140 @@
+// Who keeps whom waiting. A peer silent past its timeout has withdrawn its consent: the other must act on it.
+// Performance times are the station's own; on a capture the vehicle's timeouts are judged (ISO 15118-2, 8.7).
+import { openingCurrentError_A, silenceWhileFlowing_s } from './figures.ts';
+import { alive, currentLives_ns, type MarginSample, type Measured } from './evidence.ts';
+import type { Reading } from './reading.ts';
+import type { Act, Facts } from './vocabulary.ts';
+
+/** A recorder stands beside the vehicle, not in it: what it times may be off by this much. */
+const recorderDoubt_ns = 50_000_000;
+
+export interface Pending {
+  name: string;
+  act: Act | null;
+  at_ns: number;
+  frame: number | null;
+  timeout_ns: number;
+}
+
+export interface SilenceTold {
+  /** How long the silence lasted and how long was allowed, in nanoseconds. */
+  lasted_ns: number;
+  allowed_ns: number;
+  sinceFrame: number | null;
+  /** The answer came, but too late to count. */
+  late: boolean;
+  after: string;
+}
+
+export class Silence {
+  /** How long the vehicle waits for the answer to a request, in nanoseconds. */
+  readonly #timeout_ns: (request: string) => number;
+  pending: Pending | null = null;
+  silent: Facts['silent'] = 'nobody';
+  told: SilenceTold | null = null;
+  /** This answer came after the vehicle's timeout, by however little. */
+  lateAnswer: SilenceTold | null = null;
+  readonly margins: MarginSample[] = [];
+  #tooLate: SilenceTold | null = null;
+  #lastRequest: { at_ns: number; frame: number | null; flowing: boolean } | null = null;
+  #gap: SilenceTold | null = null;
+
+  constructor(timeout_ns: (request: string) => number) {
+    this.#timeout_ns = timeout_ns;
+  }
+
+  step(reading: Reading, act: Act | null, current: Measured | null): void {
+    this.margins.length = 0;
+    this.silent = 'nobody';
+    this.lateAnswer = null;
+    if (reading.link !== undefined) this.#forget();
+    if (reading.request === true) this.#request(reading, act, current);
+    else if (reading.request === false) this.#response(reading);
+    this.#flowing(reading, current);
+  }
+
+  /** A gap or a closed link: nobody can be blamed for what was not seen. */
+  #forget(): void {
+    this.pending = null;
+    this.#tooLate = null;
+    this.#lastRequest = null;
+    this.#gap = null;
+  }
+
+  #request(reading: Reading, act: Act | null, current: Measured | null): void {
+    const { at_ns, frame, name } = reading;
+    const asksOn = act === 'approach' || act === 'power' || act === 'demand';
+    const unanswered = this.pending;
+    const waited_ns = unanswered === null ? 0 : at_ns - unanswered.at_ns;
+    const expired = unanswered !== null && waited_ns > unanswered.timeout_ns + recorderDoubt_ns;
+    const told = expired ? silenceOf(unanswered, waited_ns, false) : this.#tooLate;
+    if (told !== null && asksOn) {
+      this.silent = 'charger';
+      this.told = told;
+    }
+    this.#tooLate = null;
+    this.pending = { name, act, at_ns, frame, timeout_ns: this.#timeout_ns(name) };
+    this.#gap = this.#vehicleGap(at_ns);
+    const known = alive(current, at_ns, currentLives_ns);
+    const flowing = known !== null && known.value > openingCurrentError_A.value;
+    this.#lastRequest = { at_ns, frame, flowing };
+  }
+
+  #vehicleGap(at_ns: number): SilenceTold | null {
+    const last = this.#lastRequest;
+    const allowed_ns = silenceWhileFlowing_s.value * 1e9;
+    if (last === null || !last.flowing || at_ns - last.at_ns <= allowed_ns) return null;
+    return {
+      lasted_ns: at_ns - last.at_ns,
+      allowed_ns,
+      sinceFrame: last.frame,
+      late: false,
+      after: 'its last request',
+    };
+  }
+
+  #response(reading: Reading): void {
+    const { pending } = this;
+    if (pending === null || pending.name.slice(0, -3) !== reading.name.slice(0, -3)) return;
+    const waited_ns = reading.at_ns - pending.at_ns;
+    // A demand answered after its 0.25 s but within a second is a matter of performance, not of safety.
+    const bound_ns = Math.max(pending.timeout_ns, silenceWhileFlowing_s.value * 1e9);
+    if (waited_ns > bound_ns + recorderDoubt_ns) {
+      this.#tooLate = silenceOf(pending, waited_ns, true);
+    }
+    if (waited_ns > pending.timeout_ns + recorderDoubt_ns) {
+      this.lateAnswer = silenceOf(pending, waited_ns, true);
+    }
+    const { at_ns, frame } = reading;
+    this.margins.push({
+      rule: 'silence-is-no',
+      value: waited_ns / 1e9,
+      limit: pending.timeout_ns / 1e9,
+      unit: 's',
+      at_ns,
+      frame,
+    });
+    this.pending = null;
+  }
+
+  /** Current that still flows after the vehicle was silent too long is the charger's breach. */
+  #flowing(reading: Reading, current: Measured | null): void {
+    if (current === null || current.at_ns !== reading.at_ns) return;
+    if (current.value <= openingCurrentError_A.value) return;
+    const gap = this.#gap ?? this.#vehicleGap(reading.at_ns);
+    this.#gap = null;
+    if (gap === null || reading.request === true) return;
+    this.silent = 'vehicle';
+    this.told = gap;
+  }
+}
+
+function silenceOf(pending: Pending, waited_ns: number, late: boolean): SilenceTold {
+  return {
+    lasted_ns: waited_ns,
+    allowed_ns: pending.timeout_ns,
+    sinceFrame: pending.frame,
+    late,
+    after: pending.name,
+  };
+}

@@ -1,0 +1,84 @@
+import type { Trigger } from './duties.ts';
+import type { Reading } from './reading.ts';
+import type { Act } from './vocabulary.ts';
+
+/** A stop notice that stands: when its NotificationMaxDelay runs out. */
+export interface Notice {
+  due_ns: number;
+  delay_s: number;
+  frame: number | null;
+}
+
+/**
+ * Everything in one reading that obliges a side to stop, while either side's consent to power stands.
+ * `isolationPassed`: isolation stood at valid or warning before this reading.
+ */
+export function* stopTriggers(
+  reading: Reading,
+  act: Act | null,
+  notice: Notice | null,
+  isolationPassed: boolean,
+): Iterable<Trigger> {
+  if (reading.link === 'closed') yield now('link closed', 'the link closed');
+  if (reading.from === 'charger' && reading.request === false) {
+    yield* chargerTriggers(reading, notice, isolationPassed);
+  }
+  if (reading.from === 'vehicle' && reading.request === true) yield* vehicleTriggers(reading, act);
+  yield* observedTriggers(reading);
+}
+
+function* chargerTriggers(
+  reading: Reading,
+  notice: Notice | null,
+  isolationPassed: boolean,
+): Iterable<Trigger> {
+  const emergency = reading.status === 'emergency' || reading.status === 'malfunction';
+  const fault = reading.isolationStatus === 'fault' ? 'an isolation fault' : undefined;
+  const said = [emergency ? reading.statusCode : undefined, fault].filter(
+    (one) => one !== undefined,
+  );
+  if (said.length > 0) {
+    const kind = fault === undefined ? 'emergency' : 'isolation fault';
+    yield now(kind, `the charger reported ${said.join(' and ')}`);
+  }
+  if (reading.ok === false) yield now('failed answer', `the charger answered ${reading.code}`);
+  if (reading.status === 'shutdown') {
+    yield now('charger shutdown', `the charger reported ${reading.statusCode}`);
+  }
+  if (isolationPassed && reading.isolationStatus === 'invalid') {
+    yield now('charger shutdown', 'the charger reported isolation Invalid after the test');
+  }
+  if (notice !== null && reading.notice?.kind === 'stop') {
+    const delay = notice.delay_s === 0 ? 'at once' : `within ${notice.delay_s} s`;
+    yield {
+      kind: 'stop notice',
+      trigger: `the charger asked with StopCharging to stop ${delay}`,
+      delay_s: notice.delay_s,
+    };
+  }
+}
+
+function* vehicleTriggers(reading: Reading, act: Act | null): Iterable<Trigger> {
+  if (typeof reading.error === 'string') {
+    yield now('vehicle fault', `the vehicle reported ${reading.error}`);
+  } else if (reading.ready === false) {
+    yield now('vehicle fault', 'the vehicle sent EVReady false');
+  } else if (act === 'stop' || act === 'renegotiate' || act === 'end') {
+    yield now('vehicle stop', `the vehicle sent ${reading.name} to stop`);
+  } else if (act === 'demand' && reading.targetCurrent_A === 0) {
+    yield now('request of 0 A', 'the vehicle asked for 0 A');
+  }
+}
+
+function* observedTriggers(reading: Reading): Iterable<Trigger> {
+  const seen = reading.observed;
+  if (seen?.kind === 'pilot' && seen.state !== 'C' && seen.state !== 'D') {
+    yield now('pilot left C', `the pilot went to ${seen.state}`);
+  }
+  if (seen?.kind === 'alarm' && (seen.alarm === 'emergency' || seen.alarm === 'fault')) {
+    if (seen.side === 'charger') yield now('emergency', `charger alarm: ${seen.alarm}`);
+    else yield now('vehicle fault', `vehicle alarm: ${seen.alarm}`);
+  }
+}
+
+const now = (kind: Trigger['kind'], trigger: string): Trigger => ({ kind, trigger, delay_s: 0 });

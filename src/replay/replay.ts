@@ -1,0 +1,74 @@
+// A recording in, its result out.
+import type { FileResult, SessionResult, Verdict } from '../rules/result.ts';
+import type { CellLimits } from '../facts/observed.ts';
+import type { OpenTrace } from '../trace/observation.ts';
+import type { MachineSet } from './session.ts';
+import { openFile, type Beside } from './open.ts';
+import { Sessions } from './sessions.ts';
+
+export interface ReplayOptions {
+  /** Both sides of each protocol. A protocol without machines is judged by the safety rules alone. */
+  machines: MachineSet;
+  /** Conformance and suspected findings decide too. */
+  strict: boolean;
+  /** A crash signal must open the pack within this. */
+  crashDeadline_ms: number;
+  /** Limits of the pack's cells; null when not known. */
+  cells?: CellLimits | null;
+  /** Called as each session ends. */
+  onSession?: (session: SessionResult) => void;
+}
+
+/** Replays one recording; `name` is how it is told. Throws InputError when it cannot be read on. */
+export async function replayTrace(
+  trace: OpenTrace,
+  name: string,
+  options: ReplayOptions,
+): Promise<FileResult> {
+  const sessions = new Sessions({
+    machines: options.machines,
+    strict: options.strict,
+    crashDeadline_ns: Math.round(options.crashDeadline_ms * 1e6),
+    cells: options.cells ?? trace.header.cells ?? null,
+    onSession: options.onSession ?? (() => {}),
+  });
+  for await (const batch of trace.observations) {
+    for (const observation of batch) sessions.take(observation);
+  }
+  sessions.finish();
+  const { results } = sessions;
+  const reasons = [...sessions.problems];
+  if (results.length === 0) reasons.push('no session of System C was found in it');
+  return {
+    file: name,
+    epoch: trace.header.epoch,
+    verdict: fileVerdict(results, reasons.length > 0),
+    reasons,
+    sessions: results,
+  };
+}
+
+/** Replays a file, with what other recorders saw of it. Throws InputError when a file cannot be read. */
+export async function replayFile(
+  path: string,
+  options: ReplayOptions & { with: Beside[] },
+): Promise<FileResult> {
+  return replayTrace(await openFile(path, options.with), path, options);
+}
+
+const order: Verdict[] = ['broken', 'unreadable', 'inconclusive', 'holds'];
+
+/** The most serious of several verdicts; `holds` for none. */
+export function worstVerdict(verdicts: Iterable<Verdict>): Verdict {
+  let worst: Verdict = 'holds';
+  for (const verdict of verdicts) {
+    if (order.indexOf(verdict) < order.indexOf(worst)) worst = verdict;
+  }
+  return worst;
+}
+
+function fileVerdict(sessions: SessionResult[], hasProblems: boolean): Verdict {
+  const worst = worstVerdict(sessions.map(({ verdict }) => verdict));
+  // What is missing from a recording may hide anything.
+  return worst === 'holds' && hasProblems ? 'inconclusive' : worst;
+}

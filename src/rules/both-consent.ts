@@ -1,0 +1,101 @@
+import { covers, type Consent, type Facts, type Scope } from '../facts/vocabulary.ts';
+import { and, type Truth } from '../facts/logic.ts';
+import { liveVoltage_V, preChargeCurrent_A } from '../facts/figures.ts';
+import type { Side } from '../trace/observation.ts';
+import { broken, holds, unknown, type Judgement, type Rule, type Scene } from './rule.ts';
+import { amperes, capital, inFrame, volts } from './words.ts';
+
+/** How far the power path has gone, by what was seen; null when nothing is energised as far as is known. */
+function energised(now: Facts): Scope | null {
+  if (now.current === 'low' || now.current === 'flowing' || now.current === 'reverse')
+    return 'power';
+  const testing = now.vehicleConsent === 'test' || now.isolation === 'testing';
+  if (now.outputDriven === 'yes') return testing ? 'test' : 'approach';
+  return null;
+}
+
+function yes(consent: Consent, scope: Scope, stop: Facts['chargerStop']): Truth {
+  // After a withdrawal the current may come down for as long as the stop has time: stop-means-stop judges that.
+  if (consent === 'withdrawn' && (stop === 'running' || stop === 'unobserved')) return true;
+  return covers(consent, scope);
+}
+
+function judge(before: Facts, now: Facts): Judgement[] {
+  const scope = energised(now);
+  if (scope === null) return [];
+  const stopping = worstStop(now);
+  const vehicle = yes(now.vehicleConsent, scope, stopping);
+  const charger = yes(now.chargerConsent, scope, stopping);
+  const both = and(vehicle, charger);
+  if (both === true) return [holds(scope)];
+  if (both === null) return [unknown(scope)];
+  // The charger drives the output; the vehicle shares the breach when it asks for what was not agreed.
+  const asks = now.vehicleAct ?? before.vehicleAct;
+  const wants = asks === 'demand' || asks === 'power' || asks === 'approach';
+  const owners: Side[] = wants && charger === false ? ['vehicle', 'charger'] : ['charger'];
+  return [broken(scope, ...owners)];
+}
+
+function worstStop(now: Facts): Facts['chargerStop'] {
+  for (const state of ['ignored', 'late', 'doubtful', 'running', 'unobserved'] as const) {
+    if (now.chargerStop === state || now.vehicleStop === state) return state;
+  }
+  return 'none';
+}
+
+function tell(judgement: Judgement, { facts, extractor, reading }: Scene) {
+  const { current, output } = extractor.electrical;
+  const scope = judgement.part as Scope;
+  const what =
+    scope === 'power' && current !== null
+      ? `${amperes(current.value)} flowed${inFrame(current.frame)}`
+      : `the output stood at ${volts(output?.value ?? 0)}${inFrame(output?.frame ?? null)}`;
+  const missing = (['vehicle', 'charger'] as const)
+    .filter((side) => covers(facts[`${side}Consent`], scope) === false)
+    .map((side) => missingWords(side, facts, extractor));
+  return {
+    says: `${capital(what)} without both consents: ${missing.join('; ')}.`,
+    seen: `${what}; consents: vehicle ${facts.vehicleConsent}, charger ${facts.chargerConsent}`,
+    allowed: allowedWords(scope),
+    evidence: (scope === 'power' ? current : output)?.evidence ?? reading.evidence,
+    confidence: 'from memory' as const,
+    clause: 'DIN SPEC 70121, 9.7; ISO 15118-2, 8.8; IEC 61851-23, Annex CC',
+  };
+}
+
+function missingWords(side: Side, facts: Facts, extractor: Scene['extractor']): string {
+  const withdrawal = extractor.consents[`${side}Withdrawal`];
+  const consent = facts[`${side}Consent`];
+  if (consent === 'withdrawn' && withdrawal !== null) {
+    return `the ${side} had withdrawn its own${inFrame(withdrawal.frame)}, because ${withdrawal.because}`;
+  }
+  return `the ${side} had ${consent === 'none' ? 'given none' : `given it for ${consent} only`}`;
+}
+
+function allowedWords(scope: Scope): string {
+  if (scope === 'test') return 'live output only after CableCheckReq and an OK answer to it';
+  if (scope === 'approach') {
+    return `above ${volts(liveVoltage_V.value)} only after CableCheckRes Finished with a passed isolation test, and PreChargeReq`;
+  }
+  return `above ${amperes(preChargeCurrent_A.value)} only after PowerDeliveryReq to start and PowerDeliveryRes OK with EVSE_Ready`;
+}
+
+export const bothConsent: Rule = {
+  id: 'both-consent',
+  class: 'safety',
+  says: 'The output is live beyond the isolation test, and current flows, only within the scope both sides have agreed to.',
+  owners: ['vehicle', 'charger'],
+  clause: 'DIN SPEC 70121, 9.7; ISO 15118-2, 8.8; IEC 61851-23, Annex CC',
+  needs: 'the messages from CableCheck to CurrentDemand, or a meter at the output',
+  figures: [liveVoltage_V, preChargeCurrent_A],
+  followsFrom: [
+    'isolation-first',
+    'fresh-consent',
+    'stop-means-stop',
+    'silence-is-no',
+    'welded-told',
+  ],
+  witness: 'CurrentDemandRes reports 20 A although PowerDeliveryRes was never sent.',
+  judge,
+  tell,
+};

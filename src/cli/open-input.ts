@@ -1,4 +1,4 @@
-// A recording, told by its first bytes, not by its name: a capture file or a trace.
+// A recording, told by its first bytes, not by its name: a capture file, a trace or a CSV log.
 import { createReadStream } from 'node:fs';
 import { InputError } from '../trace/input-error.ts';
 import type { OpenTrace } from '../trace/observation.ts';
@@ -11,15 +11,37 @@ import { until } from './until.ts';
 /** Enough for either to be told by. */
 const FIRST_BYTES = 4096;
 
-/** Opens a path, or standard input for `-`. Throws InputError for what is neither a capture nor a trace. */
-export async function openInput(path: string, io: Io): Promise<OpenTrace> {
-  const name = path === '-' ? 'standard input' : path;
-  const bytes = path === '-' ? io.stdin : createReadStream(path);
-  const source = fromFileSystem(until(io.interrupted, bytes), name);
-  const { first, whole } = await peek(source);
-  if (isCapture(first)) return openCapture(whole, name);
-  if (isTrace(first)) return openTrace(whole, name);
-  const mend = 'give a pcap or pcapng capture, or a trace as `handfast decode` writes it';
+/** A heading with a time column is what a CSV log begins with. */
+const CSV_HEADING = /^(?:\ufeff)?[^\n]*(?<![\w-])"?time(?:_s)?"?(?![\w-])[^\n]*[,;\t\r\n]/;
+
+type Form = 'capture' | 'trace' | 'log';
+
+/** What a file that begins so is; null when it is nothing that can be read. */
+export function formOf(first: Uint8Array): Form | null {
+  if (isCapture(first)) return 'capture';
+  if (isTrace(first)) return 'trace';
+  return CSV_HEADING.test(Buffer.from(first).toString('utf8')) ? 'log' : null;
+}
+
+/** Opens a path, or standard input for `-`, until the run is interrupted. */
+export function openInput(path: string, io: Io): Promise<OpenTrace> {
+  if (path === '-') return openSource(until(io.interrupted, io.stdin), 'standard input');
+  return openSource(until(io.interrupted, createReadStream(path)), path);
+}
+
+export function openFile(path: string): Promise<OpenTrace> {
+  return openSource(createReadStream(path), path);
+}
+
+/** Throws InputError for what is neither a capture nor a trace nor a log. */
+async function openSource(bytes: AsyncIterable<Uint8Array>, name: string): Promise<OpenTrace> {
+  const { first, whole } = await peek(fromFileSystem(bytes, name));
+  const form = formOf(first);
+  if (form === 'capture') return openCapture(whole, name);
+  if (form === 'trace') return openTrace(whole, name);
+  if (form === 'log') return (await import('../trace/csv.ts')).openCsv(whole, name);
+  const mend =
+    'give a pcap or pcapng capture, a trace as `handfast decode` writes it, or a CSV log';
   const what = first.length === 0 ? 'it is empty' : 'neither a capture nor a trace';
   throw new InputError(what, { file: name }, mend);
 }

@@ -8,18 +8,13 @@ export interface Progress {
 
 const NONE: Progress = { step: () => {}, stop: () => {} };
 
-export async function progressOf(
-  io: Io,
-  options: CommonOptions,
-  total: number,
-  noun: string,
-): Promise<Progress> {
+export async function progressOf(io: Io, options: CommonOptions, files: number): Promise<Progress> {
   const { stream } = io.stderr;
   if (!io.stderr.isTTY || stream === undefined || options.quiet) return NONE;
   const { SingleBar } = await import('cli-progress');
   const bar = new SingleBar({
     stream,
-    format: `{bar} {value} of {total} ${noun}, {eta_formatted} to go`,
+    format: '{bar} {value} of {total} files, {eta_formatted} to go',
     barCompleteChar: '=',
     barIncompleteChar: '.',
     barsize: 24,
@@ -28,6 +23,6 @@ export async function progressOf(
     stopOnComplete: true,
     fps: 8,
   });
-  bar.start(total, 0);
+  bar.start(files, 0);
   return { step: () => bar.increment(), stop: () => bar.stop() };
 }

@@ -26,7 +26,9 @@ export async function replayCommand(
     const found = `these paths hold ${entries.length} files`;
     throw new UsageError(`--with belongs to a single recording, but ${found}`);
   }
-  const progress = await progressOf(io, options, entries.length, 'files');
+  // A bar and lines on the same terminal would run into each other.
+  const quiet = options.quiet || (options.jsonl && io.stdout.isTTY);
+  const progress = await progressOf(io, { ...options, quiet: quiet ?? false }, entries.length);
   const report = await reporter(options, io);
   const files: FileResult[] = [];
   const codes: number[] = [];
@@ -38,7 +40,8 @@ export async function replayCommand(
     onFinished: () => progress.step(),
   });
   for await (const { file, fault } of outcomes) {
-    files.push(file);
+    // With --jsonl nothing is told at the end: its files need not be kept.
+    files.push(options.jsonl ? { ...file, sessions: [] } : file);
     codes.push(fault === undefined ? exitOf(file.verdict) : EXIT.fault);
     if (fault !== undefined) faults.push(fault);
     await report.finished(file);

@@ -122,7 +122,12 @@ export function windowLines(finding: Finding, look: Look, indent: number): strin
     time: Math.max(8, ...times.map((text) => text.length)),
     name: Math.max(...window.map((line) => line.name.length)),
   };
-  const lines = window.flatMap((line, index) => {
+  const told: string[] = [];
+  for (const [index, line] of window.entries()) {
+    if (line.omitted > 0 && index > 0) {
+      const gap = `${padStart('...', 3 + columns.frame)} ${count(line.omitted, 'message')} left out`;
+      told.push(`${' '.repeat(indent)}${look.faint(gap)}`);
+    }
     const head = [
       line.here ? '>>' : '  ',
       padStart(frames[index]!, columns.frame),
@@ -130,10 +135,10 @@ export function windowLines(finding: Finding, look: Look, indent: number): strin
       ` ${line.from}`,
       padEnd(line.name, columns.name),
     ].join(' ');
-    return windowLine(line, head, look, indent);
-  });
+    told.push(...windowLine(line, head, look, indent));
+  }
   const title = `${padStart('frame', 3 + columns.frame)} ${padStart('relative', columns.time)}  from    message`;
-  return [`${' '.repeat(indent)}${look.faint(title)}`, ...lines, ''];
+  return [`${' '.repeat(indent)}${look.faint(title)}`, ...told, ''];
 }
 
 /** Beside the name where there is room for it, else on lines of its own beneath. */

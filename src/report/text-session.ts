@@ -61,9 +61,17 @@ function facts(file: FileResult, session: SessionResult): [string, string][] {
       'time',
       `${start}, ${seconds(session.to - session.from)} long, ${count(summary.messages, 'message')}${seen}`,
     ],
+    ['matching', matching(summary)],
     ['power', power(summary)],
     ['ended', ended(summary)],
   ];
+}
+
+function matching({ matching: slac }: SessionSummary): string {
+  if (slac === null) return 'SLAC not in the recording';
+  const came = slac.matched ? 'SLAC matched' : 'SLAC without a match';
+  const run = slac.runId === null ? '' : `, run ${slac.runId}`;
+  return `${came}, from ${seconds(slac.from)} to ${seconds(slac.to)}${run}`;
 }
 
 function power(summary: SessionSummary): string {

@@ -22,7 +22,9 @@ function says(result: Result): string {
   if (others.length > 0) return tally(result);
   if (file.sessions.length === 0) return fileSays(file);
   if (file.sessions.length > 1) return tally(result);
-  return sessionSays(file.sessions[0]!);
+  const session = file.sessions[0]!;
+  // A session may hold in what is left of a damaged recording.
+  return file.verdict === session.verdict ? sessionSays(session) : fileSays(file);
 }
 
 /** One session's verdict as a sentence without its verdict word. */

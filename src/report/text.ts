@@ -49,7 +49,7 @@ function body(result: Result, look: Look): string[] {
 
 function fileBody(file: FileResult, look: Look, detail: Detail): string[] {
   const lines = file.sessions.flatMap((session) => sessionLines(file, session, look, detail));
-  if (file.sessions.length > 0) return lines;
+  if (file.sessions.length > 0) return [...lines, ...recordingLines(file, look)];
   if (detail === 'full' && file.reasons.length < 2) return [];
   const word = look.verdict[file.verdict](file.verdict.toUpperCase());
   return [
@@ -57,6 +57,13 @@ function fileBody(file: FileResult, look: Look, detail: Detail): string[] {
     ...file.reasons.slice(1).flatMap((reason) => paragraph(look, reason, 2)),
     '',
   ];
+}
+
+/** What was wrong with the recording itself. */
+function recordingLines({ file, reasons }: FileResult, look: Look): string[] {
+  if (reasons.length === 0) return [];
+  const told = reasons.flatMap((reason) => paragraph(look, reason, 2, 4));
+  return [...paragraph(look, look.strong(`The recording ${file}`)), ...told, ''];
 }
 
 function someSession(result: Result, test: (session: SessionResult) => boolean): boolean {

@@ -32,6 +32,7 @@ export function finding(changes: Partial<Finding> = {}): Finding {
         name: 'CurrentDemandReq',
         says: 'asks 120 A at 400 V, limit 125 A',
         here: false,
+        omitted: 0,
       },
       {
         frame: 122,
@@ -40,6 +41,7 @@ export function finding(changes: Partial<Finding> = {}): Finding {
         name: 'CurrentDemandRes',
         says: 'gives 119.8 A at 398.2 V',
         here: false,
+        omitted: 0,
       },
       {
         frame: 123,
@@ -48,6 +50,7 @@ export function finding(changes: Partial<Finding> = {}): Finding {
         name: 'CurrentDemandRes',
         says: 'gives 131 A at 399 V, EVSE_Ready, no limit reached',
         here: true,
+        omitted: 4,
       },
     ],
     ...changes,
@@ -99,6 +102,7 @@ export function session(changes: Partial<SessionResult> = {}): SessionResult {
     reasons: ['the charger broke within-limits'],
     summary: {
       messages: 178,
+      matching: { runId: '20823CFDE6F1C26B', from: 0, to: 0.47, matched: true },
       stages: [
         { stage: 'initialisation', from: 0.5, to: 3, duration_s: 2.5 },
         { stage: 'cable check', from: 3, to: 5, duration_s: 2 },
@@ -181,6 +185,7 @@ export const undecidedSession = session({
   rules: [],
   summary: {
     messages: 0,
+    matching: null,
     stages: [],
     energy_Wh: null,
     highestVoltage_V: null,

@@ -9,9 +9,9 @@ import { amperes, capital, inFrame, volts } from './words.ts';
 function energised(now: Facts): Scope | null {
   if (now.current === 'low' || now.current === 'flowing' || now.current === 'reverse')
     return 'power';
-  const testing = now.vehicleConsent === 'test' || now.isolation === 'testing';
-  if (now.outputDriven === 'yes') return testing ? 'test' : 'approach';
-  return null;
+  if (now.outputDriven !== 'yes') return null;
+  // Until the vehicle asks for pre-charge a live output can only be the isolation test.
+  return now.vehicleConsent === 'none' || now.vehicleConsent === 'test' ? 'test' : 'approach';
 }
 
 function yes(consent: Consent, scope: Scope, stop: Facts['chargerStop']): Truth {

@@ -109,7 +109,15 @@ export class ByteStream {
       this.#keep({ sequence, bytes: NOTHING, fin: true, frame, at_ns });
       return;
     }
-    this.#finish(frame, at_ns);
+    this.finish(frame, at_ns);
+  }
+
+  /** The sender closed, and whatever is still missing before that does not matter or is there. */
+  finish(frame: number, at_ns: number): void {
+    this.#finished = true;
+    this.#pending = [];
+    const later = frame >= this.#frame;
+    this.#sink.finished(later ? frame : this.#frame, later ? at_ns : this.#at_ns);
   }
 
   /** Takes an acknowledgement by the receiver. */
@@ -163,13 +171,6 @@ export class ByteStream {
     this.#sink.data(bytes, start, end, this.#frame, this.#at_ns);
   }
 
-  #finish(frame: number, at_ns: number): void {
-    this.#finished = true;
-    this.#pending = [];
-    const later = frame >= this.#frame;
-    this.#sink.finished(later ? frame : this.#frame, later ? at_ns : this.#at_ns);
-  }
-
   /** Puts a segment in its place; of two that begin alike the longer one may add bytes, so both stay. */
   #keep(segment: Pending): void {
     let at = this.#pending.length;
@@ -198,7 +199,7 @@ export class ByteStream {
       used += 1;
       this.#pendingBytes -= pending.bytes.length;
       if (pending.fin) {
-        this.#finish(pending.frame, pending.at_ns);
+        this.finish(pending.frame, pending.at_ns);
         return;
       }
       if (-ahead < pending.bytes.length) {

@@ -37,7 +37,9 @@ export class Connection {
   #state: 'looking' | 'reading' | 'deaf' | 'over' = 'looking';
   #looks = 0;
   #sawData = false;
-  #closedBy: Direction | null = null;
+  /** Direction of the first FIN recorded; that of the other side may be read before it. */
+  #closer: Direction | null = null;
+  #closedDirections = 0;
 
   constructor(setting: ConnectionSetting) {
     this.#setting = setting;
@@ -50,8 +52,9 @@ export class Connection {
     return this.#state === 'over';
   }
 
+  /** Whether something read waits for a missing segment. */
   get hasHole(): boolean {
-    return this.#streams[0].hasHole || this.#streams[1].hasHole;
+    return this.#state === 'reading' && (this.#streams[0].hasHole || this.#streams[1].hasHole);
   }
 
   get heldFrame(): number {
@@ -77,21 +80,8 @@ export class Connection {
       return;
     }
     if ((flags & SYN) !== 0) this.#synchronise(segment, direction, frame, at_ns);
-    if (this.#state === 'deaf') {
-      if ((flags & FIN) !== 0) this.#closed(direction, frame, at_ns);
-      return;
-    }
-    if ((flags & ACK) !== 0) {
-      this.#streams[1 - direction]!.acknowledge(segment.acknowledgement, at_ns);
-    }
-    const first = (flags & SYN) === 0 ? segment.sequence : (segment.sequence + 1) >>> 0;
-    if (segment.end > segment.start) this.#data(segment, first, direction, frame, at_ns);
-    if ((flags & FIN) !== 0) {
-      const behind = (first + segment.end - segment.start + segment.missing) >>> 0;
-      // Without a link nothing of it is told, so there is no order to keep either.
-      if (this.#state === 'reading') this.#streams[direction].fin(behind, frame, at_ns);
-      else this.#closed(direction, frame, at_ns);
-    }
+    if (this.#state !== 'deaf') this.#read(segment, direction, frame, at_ns);
+    if ((flags & FIN) !== 0) this.#fin(segment, direction, frame, at_ns);
   }
 
   /** Gives up holes that can no longer be filled. */
@@ -147,16 +137,23 @@ export class Connection {
     if (this.#state === 'reading') this.#linkNow().opened(frame, at_ns, 'connection opened (SYN)');
   }
 
-  #data(
-    segment: Segment,
-    sequence: number,
-    direction: Direction,
-    frame: number,
-    at_ns: number,
-  ): void {
+  #read(segment: Segment, direction: Direction, frame: number, at_ns: number): void {
     const { bytes, start, end } = segment;
+    if ((segment.flags & ACK) !== 0) {
+      this.#streams[1 - direction]!.acknowledge(segment.acknowledgement, at_ns);
+    }
+    if (start === end) return;
     if (this.#state === 'looking' && !this.#look(segment, frame, at_ns)) return;
-    this.#streams[direction].segment(sequence, bytes, start, end, frame, at_ns);
+    this.#streams[direction].segment(firstByte(segment), bytes, start, end, frame, at_ns);
+  }
+
+  #fin(segment: Segment, direction: Direction, frame: number, at_ns: number): void {
+    this.#closer ??= direction;
+    const data = segment.end - segment.start + segment.missing;
+    const behind = (firstByte(segment) + data) >>> 0;
+    // Of a connection that is not read there is no order to keep either.
+    if (this.#state === 'reading') this.#streams[direction].fin(behind, frame, at_ns);
+    else if (!this.#streams[direction].isFinished) this.#streams[direction].finish(frame, at_ns);
   }
 
   /** Whether this segment shows a charging connection; streams then begin with it. */
@@ -188,20 +185,22 @@ export class Connection {
     return this.#link;
   }
 
-  /** Told with the first FIN; with the second, of the other side, the connection is over. */
+  /** All of a direction is read up to its FIN. The first FIN is told; with both the connection is over. */
   #closed(direction: Direction, frame: number, at_ns: number): void {
     this.#link?.finish(direction, frame, at_ns);
-    if (this.#closedBy === null) {
-      this.#closedBy = direction;
-      this.#link?.ended(direction, 'closed', frame, at_ns);
-    } else if (this.#closedBy !== direction) {
-      this.#state = 'over';
-    }
+    if (direction === this.#closer) this.#link?.ended(direction, 'closed', frame, at_ns);
+    this.#closedDirections += 1;
+    if (this.#closedDirections === 2) this.#state = 'over';
   }
 
   #reset(direction: Direction, frame: number, at_ns: number): void {
-    const closed = this.#closedBy !== null;
+    const closed = this.#closer !== null;
     this.end(frame, at_ns);
     if (!closed) this.#link?.ended(direction, 'reset', frame, at_ns);
   }
+}
+
+/** Sequence number of a segment's first byte: a SYN takes one before it. */
+function firstByte({ flags, sequence }: Segment): number {
+  return (flags & SYN) === 0 ? sequence : (sequence + 1) >>> 0;
 }

@@ -18,8 +18,8 @@ export class Findings {
   #seenDivergences = 0;
   #seenRemarks = 0;
 
-  message(reading: Reading, from: Side, name: string, says: string): void {
-    this.#windows.message(reading.frame, reading.at_ns, from, name, says);
+  message(reading: Reading, from: Side): void {
+    this.#windows.message(reading, from);
   }
 
   /** Cuts a window for everything found since the last call. */

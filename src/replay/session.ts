@@ -3,7 +3,6 @@ import { Extractor } from '../facts/extract.ts';
 import { readObserved, type CellLimits } from '../facts/observed.ts';
 import type { Reading } from '../facts/reading.ts';
 import { protocols, timeout_ns, type Protocol, type SessionProtocol } from '../protocols/index.ts';
-import { digest } from '../protocols/system-c/digest.ts';
 import { createEventReader } from '../protocols/system-c/event.ts';
 import { readMessage } from '../protocols/system-c/reading.ts';
 import { Monitor } from '../rules/monitor.ts';
@@ -55,7 +54,6 @@ export class Session {
   readonly #event = createEventReader();
   #last: Reading | null = null;
   #last_ns: number;
-  #messageName = '';
 
   constructor(options: SessionOptions) {
     this.options = options;
@@ -144,14 +142,13 @@ export class Session {
     const { dialect } = this.#protocol ?? protocols.din70121;
     const reading = readMessage(observation, dialect);
     const paused = observation.message.ChargingSession === 'Pause';
-    this.#messageName = observation.name;
     this.#step(reading);
     this.#summary.message(reading, paused);
     const event = this.#event(observation);
     if (event !== null) {
       this.#conformance.message(event, observation.from, reading.at_ns, reading.frame);
     }
-    this.#findings.message(reading, observation.from, this.#messageName, digest(reading));
+    this.#findings.message(reading, observation.from);
     this.#findings.collect(this.#monitor, this.#conformance);
   }
 

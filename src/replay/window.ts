@@ -1,4 +1,6 @@
 // The messages around a finding: its trigger, what led to it, and what came next.
+import type { Reading } from '../facts/reading.ts';
+import { digest } from '../protocols/system-c/digest.ts';
 import type { WindowLine } from '../rules/result.ts';
 import type { Side } from '../trace/observation.ts';
 
@@ -7,8 +9,7 @@ interface Kept {
   frame: number | null;
   at_ns: number;
   from: Side;
-  name: string;
-  says: string;
+  reading: Reading;
 }
 
 /** How far back a trigger can still be shown; bounded however long the session. */
@@ -34,8 +35,9 @@ export class WindowMaker {
     done: (lines: WindowLine[]) => void;
   }[] = [];
 
-  message(frame: number | null, at_ns: number, from: Side, name: string, says: string): void {
-    const kept: Kept = { index: this.#next++, frame, at_ns, from, name, says };
+  message(reading: Reading, from: Side): void {
+    const { frame, at_ns } = reading;
+    const kept: Kept = { index: this.#next++, frame, at_ns, from, reading };
     this.#recent.push(kept);
     if (this.#recent.length > 2 * memory) this.#recent = this.#recent.slice(-memory);
     for (const one of this.#open) {
@@ -79,8 +81,8 @@ function lines(kept: Set<Kept>, here: Kept | undefined): WindowLine[] {
       frame: one.frame,
       at: one.at_ns / 1e9,
       from: one.from,
-      name: one.name,
-      says: one.says,
+      name: one.reading.name,
+      says: digest(one.reading),
       here: one === here,
       omitted: previous === undefined ? 0 : one.index - previous.index - 1,
     };

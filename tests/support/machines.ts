@@ -1,0 +1,11 @@
+// The bundled machines, as the command line hands them to the replay.
+import { charger as dinCharger } from '../../machines/din70121/charger.ts';
+import { vehicle as dinVehicle } from '../../machines/din70121/vehicle.ts';
+import { charger as isoCharger } from '../../machines/iso15118-2/charger.ts';
+import { vehicle as isoVehicle } from '../../machines/iso15118-2/vehicle.ts';
+import type { MachineSet } from '../../src/replay/session.ts';
+
+export const machines: MachineSet = {
+  din70121: { vehicle: dinVehicle, charger: dinCharger },
+  'iso15118-2': { vehicle: isoVehicle, charger: isoCharger },
+};

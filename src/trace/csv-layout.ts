@@ -61,22 +61,23 @@ export class CsvLayout {
   }
 
   private quotedCellsOf(lines: string[], first: number): string[][] {
-    const mend = 'close the quote on the same line, and double quotes inside quotes';
-    const place = { file: this.file, line: first };
-    let rows: string[][];
+    let failedOn = 0;
     try {
-      rows = parse(`${lines.join('\n')}\n`, {
+      const rows = parse(`${lines.join('\n')}\n`, {
         delimiter: this.delimiter,
         record_delimiter: ['\r\n', '\n'],
         relax_column_count: true,
         trim: true,
       });
+      if (rows.length === lines.length) return rows;
     } catch (error) {
-      place.line += ((error as { lines?: number }).lines ?? 1) - 1;
-      throw new InputError('a quoted cell cannot be read', place, mend);
+      failedOn = ((error as { lines?: number }).lines ?? 1) - 1;
     }
-    if (rows.length === lines.length) return rows;
-    throw new InputError('a quoted cell runs over several lines', place, mend);
+    // A quote left open shows only where the next one closes it, lines later.
+    const open = lines.findIndex((line) => line.split('"').length % 2 === 0);
+    const line = first + (open >= 0 ? open : failedOn);
+    const mend = 'close the quote on the same line, and double quotes inside quotes';
+    throw new InputError('a quoted cell cannot be read', { file: this.file, line }, mend);
   }
 
   /** The number in a cell times 10^scale, to the nearest double; null when it is none. */

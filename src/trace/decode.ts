@@ -25,7 +25,7 @@ const EPOCH = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(?:\.\d{1,9})?Z$/;
 /** The header a line holds, or null. Whether its epoch is a day of the calendar is left to the reader. */
 export function headerOf(line: unknown): TraceHeader | null {
   if (!isObject(line)) return null;
-  const { $schema, handfast, version, epoch, recorder, says, ...others } = line;
+  const { $schema, handfast, version, epoch, recorder, says, cells, ...others } = line;
   if (handfast !== 'trace' || version !== 1 || Object.keys(others).length > 0) return null;
   if (epoch !== null && (!isText(epoch) || !EPOCH.test(epoch))) return null;
   if ($schema !== undefined && !isText($schema)) return null;
@@ -38,7 +38,20 @@ export function headerOf(line: unknown): TraceHeader | null {
     if (!isText(says)) return null;
     header.says = says;
   }
+  if (cells !== undefined) {
+    if (!isCellLimits(cells)) return null;
+    header.cells = cells;
+  }
   return header;
+}
+
+const CELL_LIMITS = new Set(['highest_V', 'lowest_V', 'hottest_C', 'coldest_C']);
+
+function isCellLimits(value: unknown): value is NonNullable<TraceHeader['cells']> {
+  return (
+    isObject(value) &&
+    Object.entries(value).every(([name, limit]) => CELL_LIMITS.has(name) && isFinite(limit))
+  );
 }
 
 /** The observation a line holds, or null. */

@@ -8,8 +8,8 @@ import { REACH_ns, REACH_s, secondsText } from './time.ts';
 
 /** The first line of a trace, without newline. */
 export function headerLine(header: TraceHeader): string {
-  const { handfast, version, epoch, recorder, says } = header;
-  return JSON.stringify({ handfast, version, epoch, recorder, says });
+  const { handfast, version, epoch, recorder, says, cells } = header;
+  return JSON.stringify({ handfast, version, epoch, recorder, says, cells });
 }
 
 /**

@@ -144,6 +144,13 @@ describe('a log', () => {
     expect(rest.map(({ kind }) => kind)).toEqual(['current', 'current']);
   });
 
+  test('makes one observation of the cells a row', async () => {
+    expect(await logOf('time_s,cell_min_V,cell_max_V\n0,3.9,4.1\n1,,4.2\n2,,\n')).toStrictEqual([
+      { kind: 'cells', at_ns: 0, highest_V: 4.1, lowest_V: 3.9 },
+      { kind: 'cells', at_ns: 1_000_000_000, highest_V: 4.2 },
+    ]);
+  });
+
   test('may have blank lines, trailing separators and a clock that steps back', async () => {
     const all = await logOf('\n\ntime_s,plug\n\n2,in,\n,,\n1,in\n\n');
     expect(all.map(({ kind, at_ns }) => [kind, at_ns / 1e9])).toEqual([
@@ -229,6 +236,12 @@ describe('a log that cannot be read', () => {
       'time_s;voltage_mV\n1;1.234,5\n',
       'meter.csv, line 2: column voltage_mV: "1.234,5" is not a number',
     ],
+    [
+      'a decimal comma in quotes between commas',
+      'time_s,current_A\n1,"2,5"\n',
+      'column current_A: "2,5" is not a number',
+    ],
+    ['a decimal comma between tabs', 'time_s\tcurrent_A\n1\t2,5\n', '"2,5" is not a number'],
     ['infinity', 'time_s,current_A\n1,1e999\n', 'column current_A: "1e999" is not a number'],
     ['hexadecimal', 'time_s,current_A\n1,0x10\n', 'column current_A: "0x10" is not a number'],
     [
@@ -262,11 +275,15 @@ describe('a log that cannot be read', () => {
       'time_s,plug,lock\n1,in\n2,in,1\n',
       'meter.csv, line 2: 2 cells where the heading has 3',
     ],
-    ['an open quote', 'time_s,plug\n1,"in\n2,in\n', /^meter\.csv, line \d: a quoted cell/],
+    [
+      'an open quote',
+      'time_s,plug\n1,"in\n2,in\n',
+      'meter.csv, line 2: a quoted cell cannot be read',
+    ],
     [
       'a quote over two lines',
       'time_s,plug\n1,"i\nn"\n',
-      'meter.csv, line 2: a quoted cell runs over several lines',
+      'meter.csv, line 2: a quoted cell cannot be read',
     ],
     [
       'a line beyond all reason',

@@ -2,9 +2,10 @@
 // judge, set up here apart from the reader's own use of it.
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import * as fc from 'fast-check';
-import { describe, expect, test } from 'vitest';
+import { describe, expect, expectTypeOf, test } from 'vitest';
 import { headerOf, observationOf } from '../../src/trace/decode.ts';
-import { FIELD_ORDER, type Kind } from '../../src/trace/fields.ts';
+import { FIELD_ORDER, type Kind, type ObservationOf } from '../../src/trace/fields.ts';
+import type { TraceHeader } from '../../src/trace/observation.ts';
 import { headerFault, observationFault } from '../../src/trace/schema.ts';
 import schema from '../../src/trace/trace.schema.json' with { type: 'json' };
 import { observationLine } from '../../src/trace/writer.ts';
@@ -68,6 +69,7 @@ describe('the fast check and the schema', () => {
       'now',
       3,
     );
+    const limit = fc.double({ noNaN: true, noDefaultInfinity: true });
     const loose = fc.record(
       {
         handfast: fc.constantFrom('trace', 'result', 1),
@@ -77,6 +79,14 @@ describe('the fast check and the schema', () => {
         says: fc.constantFrom('cold day', null),
         $schema: fc.constantFrom('./trace.schema.json', 1),
         extra: fc.constant(1),
+        cells: fc.constantFrom<unknown>(
+          {},
+          { highest_V: 4.2 },
+          { highest_V: '4.2' },
+          { volts: 1 },
+          [],
+          1,
+        ),
       },
       { requiredKeys: [], noNullPrototype: true },
     );
@@ -88,6 +98,10 @@ describe('the fast check and the schema', () => {
         recorder: fc.string(),
         says: fc.string(),
         $schema: fc.string(),
+        cells: fc.record(
+          { highest_V: limit, lowest_V: limit, hottest_C: limit, coldest_C: limit },
+          { requiredKeys: [], noNullPrototype: true },
+        ),
       },
       { requiredKeys: ['handfast', 'version', 'epoch'], noNullPrototype: true },
     );
@@ -101,6 +115,28 @@ describe('the fast check and the schema', () => {
     );
   });
 
+  test.each([
+    [
+      'at',
+      { kind: 'plug', state: 'in' },
+      [-3_999_999.5, 0, 3_999_999.5],
+      [-4e6, 4e6, Infinity, '1'],
+    ],
+    ['frame', { at: 0, kind: 'plug', state: 'in' }, [1, 2 ** 53 - 1], [0, -1, 1.5, 2 ** 53, '1']],
+    ['duty_percent', { at: 0, kind: 'pilot', state: 'B' }, [0, 100], [-0.1, 100.1, Infinity]],
+    ['byte', { at: 0, kind: 'note', says: '' }, [0, 2 ** 53 - 1], [-1, 0.5, 2 ** 53, null]],
+    ['resistance_ohm', { at: 0, kind: 'isolation' }, [0, 1e300], [-1, Infinity, null]],
+  ])('agree at the borders of %s', (field, line, good, bad) => {
+    for (const value of good) {
+      expect(observationOf({ ...line, [field]: value })).not.toBeNull();
+      expect(validate({ ...line, [field]: value })).toBe(true);
+    }
+    for (const value of bad) {
+      expect(observationOf({ ...line, [field]: value })).toBeNull();
+      expect(validate({ ...line, [field]: value })).toBe(false);
+    }
+  });
+
   test.each([[null], [1], ['text'], [[]], [true]])('refuse %j', (line) => {
     expect(observationOf(line)).toBeNull();
     expect(headerOf(line)).toBeNull();
@@ -109,6 +145,20 @@ describe('the fast check and the schema', () => {
 });
 
 describe('the schema', () => {
+  test('and the writer know every field of the types (checked by the compiler)', () => {
+    type Unwritten = {
+      [K in Kind]: Exclude<keyof ObservationOf<K>, 'at_ns' | (typeof FIELD_ORDER)[K][number]>;
+    }[Kind];
+    expectTypeOf<Unwritten>().toBeNever();
+    expectTypeOf<
+      Exclude<keyof TraceHeader, keyof typeof schema.$defs.header.properties>
+    >().toBeNever();
+    type CellLimits = keyof NonNullable<TraceHeader['cells']>;
+    expectTypeOf<
+      Exclude<CellLimits, keyof typeof schema.$defs.header.properties.cells.properties>
+    >().toBeNever();
+  });
+
   test('is valid JSON Schema 2020-12, by the meta-schema', () => {
     expect(new Ajv2020({ strict: false }).validateSchema(schema)).toBe(true);
   });

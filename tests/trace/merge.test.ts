@@ -151,6 +151,20 @@ describe('order', () => {
     );
   });
 
+  test('of many thousand observations, comes in several batches that hold each once', async () => {
+    const list = Array.from({ length: 10_000 }, (_, index) => noteAt(index / 1000, String(index)));
+    const trace = traceOf(list, { size: 3000 });
+    const all: Observation[] = [];
+    let batches = 0;
+    for await (const batch of mergeTraces(trace, []).observations) {
+      expect(batch.length).toBeLessThanOrEqual(4096);
+      all.push(...batch);
+      batches += 1;
+    }
+    expect(all).toEqual(list);
+    expect(batches).toBe(3);
+  });
+
   test('batches stay small, and every source is closed when the reader stops early', async () => {
     let closed = 0;
     async function* endless(step: number): AsyncGenerator<Observation[]> {

@@ -47,13 +47,14 @@ describe('a trace that was written', () => {
 
   test('has its header read back, the epoch to nine decimals', async () => {
     const line =
-      '{"$schema":"x","handfast":"trace","version":1,"epoch":"2026-11-25T08:00:00.5Z","says":"é"}';
+      '{"$schema":"x","handfast":"trace","version":1,"epoch":"2026-11-25T08:00:00.5Z","says":"é","cells":{"highest_V":4.2}}';
     const { header } = await openTrace(bytesOf(line, 1), 'a.jsonl');
     expect(header).toStrictEqual({
       handfast: 'trace',
       version: 1,
       epoch: '2026-11-25T08:00:00.500000000Z',
       says: 'é',
+      cells: { highest_V: 4.2 },
     });
     expect((await openTrace(bytesOf(headerLine(header)), 'b.jsonl')).header).toStrictEqual(header);
   });
@@ -68,6 +69,11 @@ describe('text as tools leave it', () => {
     ['blanks inside', ` { "epoch" : null, "version":1, "handfast":"trace" }\n  ${LOCKED}  `],
   ])('%s', async (_what, text) => {
     expect(await whole(text)).toStrictEqual([locked]);
+  });
+
+  test('a byte order mark inside the file is no part of JSON', async () => {
+    const all = await read([LOCKED, `\uFEFF${LOCKED}`, LOCKED], 1);
+    expect(all.map(({ kind }) => kind)).toEqual(['lock', 'note', 'lock']);
   });
 
   test('bytes that are no UTF-8 inside a text become replacement characters', async () => {

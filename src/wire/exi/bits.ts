@@ -134,7 +134,7 @@ export class BitWriter {
   }
 
   private grow(): void {
-    if (this.length >= STREAM_BYTES_MAX) {
+    if (this.bytes.length >= STREAM_BYTES_MAX) {
       const mend = `at most ${STREAM_BYTES_MAX} bytes are written: shorten the message`;
       throw new InputError('a message too long for one EXI stream', {}, mend);
     }

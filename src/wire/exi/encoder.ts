@@ -4,15 +4,11 @@ import type { Json, JsonObject } from '../../trace/observation.ts';
 import { BitWriter } from './bits.ts';
 import type { Grammar } from './grammar.ts';
 import * as G from './grammar.ts';
-import { keysByOrder } from './grammar.ts';
+import { leftOver, missing } from './encoder-mistakes.ts';
+import { KeyIndex, WIDE } from './key-index.ts';
 import { DEPTH_MAX, HEADER, REPEATS_MAX } from './limits.ts';
 import type { Refusal } from './value-writer.ts';
 import { ValueWriter, refuseListed } from './value-writer.ts';
-
-/** States of more productions than this are looked up by the keys of the message. */
-const WIDE = 8;
-/** No element has this name. */
-const END_KEY = '<end>';
 
 export class Encoder {
   private readonly grammar: Grammar;
@@ -22,13 +18,14 @@ export class Encoder {
   private readonly path: string[] = [];
   private readonly indices: number[] = [];
   private depth = 0;
-  private readonly wideStates = new Map<number, Map<string, number>>();
+  private readonly index: KeyIndex;
   /** Productions of the global elements, by name. */
   private readonly roots: ReadonlyMap<string, number>;
 
   constructor(grammar: Grammar) {
     this.grammar = grammar;
     this.values = new ValueWriter(this.bits, grammar.partitions);
+    this.index = new KeyIndex(grammar);
     const names = grammar.key.slice(grammar.documentFirst);
     this.roots = new Map(names.map((name, code) => [name, grammar.documentFirst + code]));
   }
@@ -72,15 +69,11 @@ export class Encoder {
     let state = start;
     let reached = -1;
     let taken = 0;
-    let texts = 0;
+    let textSought = false;
     for (;;) {
       const first = stateFirst[state]!;
       const after = first + stateCount[state]!;
-      if (kind[after - 1] === G.TEXT && texts === 0 && content[G.VALUE_KEY] !== undefined) {
-        texts = 1;
-        this.one(state, after - 1, content[G.VALUE_KEY], partition, -1);
-      }
-      let production = after - first > WIDE ? this.wide(state, content, reached) : first;
+      let production = after - first > WIDE ? this.index.find(state, content, reached) : first;
       let value: Json | undefined;
       for (; production < after && kind[production] !== G.END; production += 1) {
         if (order[production]! > reached) {
@@ -90,8 +83,18 @@ export class Encoder {
           }
         }
       }
+      if (kind[after - 1] === G.TEXT && !textSought && kind[production] !== G.ATTRIBUTE) {
+        // Text comes once, after the attributes and before the elements it may have stood between.
+        textSought = true;
+        if (content[G.VALUE_KEY] !== undefined) {
+          taken += 1;
+          this.one(state, after - 1, content[G.VALUE_KEY], partition, -1);
+          state = next[after - 1]!;
+          continue;
+        }
+      }
       if (production === after) {
-        throw this.missing(first, after, reached);
+        throw this.error('', missing(this.grammar, state, reached));
       }
       if (kind[production] === G.END) {
         this.bits.write(production - first, stateBits[state]!);
@@ -106,33 +109,7 @@ export class Encoder {
         state = next[production]!;
       }
     }
-    this.judgeKeys(start, content, taken, texts);
-  }
-
-  /**
-   * The production to go on from in a state of many: asking for every message name in a body costs more than
-   * looking up the one name that is there.
-   */
-  private wide(state: number, content: JsonObject, reached: number): number {
-    const { stateFirst, stateCount, kind, key, order } = this.grammar;
-    const first = stateFirst[state]!;
-    const after = first + stateCount[state]!;
-    let byKey = this.wideStates.get(state);
-    if (byKey === undefined) {
-      byKey = new Map();
-      for (let production = first; production < after; production += 1) {
-        byKey.set(kind[production] === G.END ? END_KEY : key[production]!, production);
-      }
-      this.wideStates.set(state, byKey);
-    }
-    let best = byKey.get(END_KEY) ?? after;
-    for (const name in content) {
-      const production = byKey.get(name) ?? after;
-      if (production < best && order[production]! > reached && content[name] !== undefined) {
-        best = production;
-      }
-    }
-    return best;
+    this.judgeKeys(start, content, taken);
   }
 
   /** Writes an array, item by item, and gives the state after it. */
@@ -256,42 +233,18 @@ export class Encoder {
     this.depth += 1;
   }
 
-  /** Every key must have been taken: one left over is unknown, or excluded by another. */
-  private judgeKeys(start: number, content: JsonObject, taken: number, texts: number): void {
+  /** Every key must have been taken. */
+  private judgeKeys(start: number, content: JsonObject, taken: number): void {
     let given = 0;
     for (const _ in content) {
       given += 1;
     }
-    if (given === taken + texts) {
-      return;
-    }
-    // Rare: an unknown key, or one that is there without a value.
-    const names = keysByOrder(this.grammar, start).filter((name) => name !== undefined);
-    const present = Object.keys(content).filter((key) => content[key] !== undefined);
-    const unknown = present.find(
-      (key) => !names.includes(key) && (texts === 0 || key !== G.VALUE_KEY),
-    );
-    if (unknown !== undefined) {
-      const known = names.join(', ') || 'none at all';
-      throw this.error(unknown, { what: 'unknown', mend: `the schema has here: ${known}` });
-    }
-    if (present.length > taken + texts) {
-      const what = `holds fields that exclude each other: ${present.join(', ')}`;
-      throw this.error('', { what, mend: 'keep one of them' });
-    }
-  }
-
-  private missing(first: number, after: number, reached: number): InputError {
-    const { key, order } = this.grammar;
-    const names: string[] = [];
-    for (let production = first; production < after; production += 1) {
-      if (order[production]! > reached && key[production] !== '') {
-        names.push(key[production]!);
+    if (given !== taken) {
+      const left = leftOver(this.grammar, start, content, taken);
+      if (left !== null) {
+        throw this.error(left.key, left);
       }
     }
-    // The last of a state is the one that may not be left out.
-    const mend = names.length > 1 ? `what may come here: ${names.join(', ')}` : 'add it';
-    return this.error('', { what: `${names.at(-1) ?? 'an item'} is missing`, mend });
   }
 
   private error(name: string, refusal: { what: string; mend: string }): InputError {

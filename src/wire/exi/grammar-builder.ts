@@ -3,18 +3,10 @@ import { InputError } from '../../trace/input-error.ts';
 import type { Attribute, ComplexType, GlobalElement, Model, Term } from './model.ts';
 import type { Grammar } from './grammar.ts';
 import * as G from './grammar.ts';
-import { bitsFor, valueType } from './value-types.ts';
+import { end, layOut } from './grammar-tables.ts';
+import type { Production } from './grammar-tables.ts';
+import { valueType } from './value-types.ts';
 import type { ValueType } from './value-types.ts';
-
-interface Production {
-  kind: number;
-  key: string;
-  target: number;
-  next: number;
-  order: number;
-  many: boolean;
-  partition: number;
-}
 
 /** What a position of the content may hold, references replaced by all that may stand for them. */
 type Option = Omit<GlobalElement, 'head'> | null;
@@ -36,16 +28,6 @@ interface Content {
   /** States already given out, by attribute, or by particle and how often it came. */
   states: Map<string, number>;
 }
-
-const end: Production = {
-  kind: G.END,
-  key: '',
-  target: -1,
-  next: -1,
-  order: 0xffff,
-  many: false,
-  partition: 0,
-};
 
 /** Builds all tables of a schema. Throws InputError when the model names what it does not declare. */
 export function buildGrammar(name: string, model: Model): Grammar {
@@ -84,49 +66,11 @@ class GrammarBuilder {
     if (this.model.document !== null) {
       this.global(this.model.document);
     }
-    return this.tables(name, document);
-  }
-
-  /** All states one after the other, then the document table. */
-  private tables(name: string, document: Production[]): Grammar {
-    const states = [...this.states, document];
-    const count = states.reduce((sum, state) => sum + state.length, 0);
-    const grammar: Grammar = {
-      name,
-      stateFirst: new Int32Array(states.length),
-      stateCount: new Uint16Array(states.length),
-      stateBits: new Uint8Array(states.length),
-      kind: new Uint8Array(count),
-      key: [],
-      target: new Int32Array(count),
-      next: new Int32Array(count),
-      order: new Uint16Array(count),
-      many: new Uint8Array(count),
-      partition: new Uint16Array(count),
+    return layOut(name, this.states, document, {
+      document: this.model.document,
       values: this.values,
       partitions: this.partitions.size,
-      documentFirst: count - document.length,
-      documentCount: document.length,
-      documentBits: bitsFor(document.length + 1),
-      document: this.model.document,
-    };
-    let at = 0;
-    for (const [index, state] of states.entries()) {
-      grammar.stateFirst[index] = at;
-      grammar.stateCount[index] = state.length;
-      grammar.stateBits[index] = bitsFor(state.length + 1);
-      for (const production of state) {
-        grammar.kind[at] = production.kind;
-        grammar.key.push(production.key);
-        grammar.target[at] = production.target;
-        grammar.next[at] = production.next;
-        grammar.order[at] = production.order;
-        grammar.many[at] = production.many ? 1 : 0;
-        grammar.partition[at] = production.partition;
-        at += 1;
-      }
-    }
-    return grammar;
+    });
   }
 
   /** First state of a complex type. */

@@ -59,10 +59,11 @@ export interface Grammar {
   document: string | null;
 }
 
-/** All keys of the type that begins with state `start`, by their order. */
+/** All keys of the type that begins with state `start`, by their order; `$` last where text may stand. */
 export function keysByOrder(grammar: Grammar, start: number): string[] {
   const states = new Set([start]);
   const keys: string[] = [];
+  let text = false;
   for (const state of states) {
     const first = grammar.stateFirst[state]!;
     for (let production = first; production < first + grammar.stateCount[state]!; production += 1) {
@@ -70,10 +71,14 @@ export function keysByOrder(grammar: Grammar, start: number): string[] {
       if (kind !== END) {
         states.add(grammar.next[production]!);
       }
+      text ||= kind === TEXT;
       if (kind !== END && kind !== TEXT && kind !== ANY) {
         keys[grammar.order[production]!] = grammar.key[production]!;
       }
     }
+  }
+  if (text) {
+    keys.push(VALUE_KEY);
   }
   return keys;
 }

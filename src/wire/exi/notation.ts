@@ -17,10 +17,8 @@
 // choice above it. `ns:NAME` names what ns declared; names are
 // unique over one model. `partial` says that only the name is known.
 import { InputError } from '../../trace/input-error.ts';
-import type { ComplexType, GlobalElement, Model, Particle, SimpleType, Term } from './model.ts';
-
-/** A bounded repetition costs one grammar state an item. */
-const OCCURS_MAX = 4096;
+import type { ComplexType, GlobalElement, Model, SimpleType } from './model.ts';
+import { attributeOf, bare, integerOf, nameOf, particleOf } from './notation-fields.ts';
 
 export interface ModelText {
   name: string;
@@ -49,6 +47,9 @@ class NotationReader {
   /** The type whose fields follow, or the enumeration whose values may go on. */
   private open: ComplexType | null = null;
   private openValues: string[] | null = null;
+
+  private readonly fail = (what: string, mend: string): InputError =>
+    new InputError(what, { file: this.file, line: this.line }, mend);
 
   constructor(model: Model, file: string) {
     this.model = model;
@@ -80,7 +81,7 @@ class NotationReader {
   private declaration(words: string[]): void {
     const [keyword, name] = words as [string, string | undefined];
     if (name === undefined) {
-      throw this.error(`${keyword} without a name`, 'write: KEYWORD NAME …');
+      throw this.fail(`${keyword} without a name`, 'write: KEYWORD NAME …');
     }
     const rest = words.slice(2);
     switch (keyword) {
@@ -107,7 +108,7 @@ class NotationReader {
     const word = (at: number): string => {
       const found = rest[at];
       if (found === undefined) {
-        throw this.error(`${keyword} is cut short`, 'see the notation at the head of notation.ts');
+        throw this.fail(`${keyword} is cut short`, 'see the notation at the head of notation.ts');
       }
       return found;
     };
@@ -119,24 +120,24 @@ class NotationReader {
         return {
           kind: 'integer',
           base: word(0),
-          min: this.integer(word(1)),
-          max: this.integer(word(2)),
+          min: integerOf(this.fail, word(1)),
+          max: integerOf(this.fail, word(2)),
         };
       case 'plain':
         return { kind: 'alias', base: bare(word(0)) };
       case 'hex':
-        return { kind: 'length', base: 'hexBinary', min: 0, max: this.integer(word(0)) };
+        return { kind: 'length', base: 'hexBinary', min: 0, max: integerOf(this.fail, word(0)) };
       case 'b64':
-        return { kind: 'length', base: 'base64Binary', min: 0, max: this.integer(word(0)) };
+        return { kind: 'length', base: 'base64Binary', min: 0, max: integerOf(this.fail, word(0)) };
       case 'str':
         return {
           kind: 'length',
           base: 'string',
-          min: this.integer(word(0)),
-          max: this.integer(word(1)),
+          min: integerOf(this.fail, word(0)),
+          max: integerOf(this.fail, word(1)),
         };
       default:
-        throw this.error(`unknown keyword ${keyword}`, 'indent it by one space if it is a field');
+        throw this.fail(`unknown keyword ${keyword}`, 'indent it by one space if it is a field');
     }
   }
 
@@ -155,14 +156,14 @@ class NotationReader {
         at += 1;
         const target = rest[at];
         if (target === undefined) {
-          throw this.error(`${word} names no type`, `write: type ${name} ${word} NAME`);
+          throw this.fail(`${word} names no type`, `write: type ${name} ${word} NAME`);
         }
         type[word === ':' ? 'base' : 'content'] = bare(target);
       } else if (word === 'mixed') {
         type.mixed = true;
       } else if (word !== 'abstract') {
         // An abstract type may not be used by itself; the elements that could are abstract too.
-        throw this.error(`unknown mark ${word}`, 'use : BASE, = SIMPLE, abstract or mixed');
+        throw this.fail(`unknown mark ${word}`, 'use : BASE, = SIMPLE, abstract or mixed');
       }
     }
     this.declare(this.model.complex, name, type);
@@ -171,7 +172,7 @@ class NotationReader {
 
   private element(name: string, rest: string[]): void {
     const element: GlobalElement = {
-      name,
+      name: nameOf(this.fail, name),
       namespace: this.namespace,
       type: '',
       abstract: false,
@@ -188,13 +189,13 @@ class NotationReader {
       } else if (element.type === '') {
         element.type = bare(word);
       } else {
-        throw this.error(`unknown mark ${word}`, 'use abstract, partial or subst HEAD');
+        throw this.fail(`unknown mark ${word}`, 'use abstract, partial or subst HEAD');
       }
     }
     this.declare(this.model.elements, name, element);
     if (element.type === '') {
-      // The fields that follow are those of a type of its own, which no other line can name.
-      element.type = `${name} (its own type)`;
+      // The fields that follow are those of a type of its own.
+      element.type = `${name}.type`;
       this.type(element.type, []);
     }
   }
@@ -203,101 +204,20 @@ class NotationReader {
     if (this.openValues !== null) {
       this.openValues.push(...words);
     } else if (this.open !== null) {
-      this.field(this.open, words);
-    } else {
-      throw this.error('a field outside a type', 'put it under a type, element or msg line');
-    }
-  }
-
-  private field(type: ComplexType, words: string[]): void {
-    const first = words[0]!;
-    if (first.startsWith('@')) {
-      const [, valueType, mark] = words;
-      if (valueType === undefined || (mark !== undefined && mark !== '?')) {
-        throw this.error('an attribute that cannot be read', 'write: @NAME TYPE [?]');
+      if (words[0]!.startsWith('@')) {
+        this.open.attributes.push(attributeOf(this.fail, words));
+      } else {
+        this.open.particles.push(particleOf(this.fail, words, this.namespace));
       }
-      type.attributes.push({
-        name: first.slice(1),
-        type: bare(valueType),
-        optional: mark === '?',
-      });
-      return;
+    } else {
+      throw this.fail('a field outside a type', 'put it under a type, element or msg line');
     }
-    type.particles.push(this.particle(words));
-  }
-
-  private particle(words: string[]): Particle {
-    const [first] = words;
-    if (first === 'repeat') {
-      return { ...this.occurs(words[1]), options: this.choice(words.slice(2)) };
-    }
-    if (first === 'choice') {
-      return { min: 1, max: 1, options: this.choice(words) };
-    }
-    return { ...this.occurs(words[2]), options: [this.term(words.slice(0, 2))] };
-  }
-
-  private choice(words: string[]): Term[] {
-    if (words[0] !== 'choice') {
-      throw this.error('repeat without choice', 'write: repeat m..n choice FIELD | FIELD');
-    }
-    const parts = words.slice(1).join(' ').split('|');
-    return parts.map((part) => this.term(part.trim().split(' ')));
-  }
-
-  private term(words: string[]): Term {
-    const [first, second] = words;
-    if (first === undefined || second === undefined || words.length !== 2) {
-      throw this.error('a field that cannot be read', 'write: NAME TYPE [?|m..n]');
-    }
-    if (first === 'ref') {
-      return { kind: 'reference', name: bare(second) };
-    }
-    if (first === 'any') {
-      return { kind: 'any' };
-    }
-    return { kind: 'element', name: first, namespace: this.namespace, type: bare(second) };
-  }
-
-  private occurs(mark: string | undefined): { min: number; max: number } {
-    if (mark === undefined) {
-      return { min: 1, max: 1 };
-    }
-    if (mark === '?') {
-      return { min: 0, max: 1 };
-    }
-    const [low, high] = mark.split('..');
-    const min = this.integer(low ?? '');
-    const max = high === 'unbounded' ? Infinity : this.integer(high ?? '');
-    if (min < 0 || max < 1 || min > max || (max !== Infinity && max > OCCURS_MAX)) {
-      throw this.error(
-        `occurrence ${mark} is empty or too large`,
-        `at most ${OCCURS_MAX}, or unbounded`,
-      );
-    }
-    return { min, max };
-  }
-
-  private integer(word: string): number {
-    if (!/^-?\d{1,15}$/.test(word)) {
-      throw this.error(`${word || 'nothing'} where an integer belongs`, 'write decimal digits');
-    }
-    return Number(word);
   }
 
   private declare<T>(map: Map<string, T>, name: string, value: T): void {
     if (map.has(name)) {
-      throw this.error(`${name} is declared twice`, 'give one of them another name');
+      throw this.fail(`${name} is declared twice`, 'give one of them another name');
     }
-    map.set(name, value);
+    map.set(nameOf(this.fail, name), value);
   }
-
-  private error(what: string, mend: string): InputError {
-    return new InputError(what, { file: this.file, line: this.line }, mend);
-  }
-}
-
-/** `ds:Signature` → `Signature`: names are unique over a model, the prefix is for the reader. */
-function bare(name: string): string {
-  return name.slice(name.indexOf(':') + 1);
 }

@@ -3,7 +3,7 @@ import type { Figure } from './figures.ts';
 const CLAUSE = 'IEC 61851-23, general part and Annex CC (System C)';
 
 /** At or below it supply must not start, and must stop. */
-export const isolationFault_ohm_per_V: Figure = {
+const isolationFault_ohm_per_V: Figure = {
   name: 'highest isolation that counts as a fault',
   value: 100,
   unit: 'ohm/V',
@@ -12,7 +12,7 @@ export const isolationFault_ohm_per_V: Figure = {
 };
 
 /** At or below it and above the fault threshold, supply may go on and the warning is reported. */
-export const isolationWarning_ohm_per_V: Figure = {
+const isolationWarning_ohm_per_V: Figure = {
   name: 'highest isolation that counts as a warning',
   value: 500,
   unit: 'ohm/V',

@@ -5,7 +5,7 @@ import type { Confidence } from './figures.ts';
 export type PilotState = PilotObservation['state'];
 
 /** Positive peak at the charger's terminals; in state F the steady voltage. */
-export interface PilotWindow {
+interface PilotWindow {
   readonly state: PilotState;
   readonly least_V: number;
   readonly nominal_V: number;

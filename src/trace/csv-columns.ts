@@ -21,7 +21,7 @@ const SCALES = {
 
 type Unit = keyof typeof SCALES;
 
-export interface NumberColumn {
+interface NumberColumn {
   form: 'number';
   name: string;
   says: string;
@@ -31,7 +31,7 @@ export interface NumberColumn {
   add: (row: CsvRow, value: number) => void;
 }
 
-export interface WordColumn {
+interface WordColumn {
   form: 'word';
   name: string;
   says: string;

@@ -7,16 +7,15 @@ export interface ReplaySettings {
   crashDeadline_ms: number;
 }
 
+/** Called as each session ends, with the wall-clock time of second 0. */
+export type OnSession = (session: SessionResult, epoch: string | null) => void;
+
 /** What `replay` runs; tests hand in their own. */
 export interface Engine {
   /** Whether a file that begins so is a capture or a trace. */
   isInput(firstBytes: Uint8Array): boolean;
   /** Throws InputError when the file cannot be read. */
-  replay(
-    path: string,
-    settings: ReplaySettings,
-    onSession?: (session: SessionResult) => void,
-  ): Promise<FileResult>;
+  replay(path: string, settings: ReplaySettings, onSession: OnSession): Promise<FileResult>;
   /** May files be replayed in worker threads (which load the bundled engine)? */
   readonly inWorkers: boolean;
 }

@@ -8,7 +8,12 @@ import { isSystemError, systemReason } from './errors.ts';
 const FIRST_BYTES = 4096;
 
 /** A file to replay, or a path of which nothing can be replayed, with the reason. */
-export type Entry = { path: string; reason?: undefined } | { path: string; reason: string };
+export interface Entry {
+  path: string;
+  /** Its size; 0 where that says nothing, as for a pipe. */
+  bytes: number;
+  reason?: string;
+}
 
 /**
  * Files are taken as named, whatever they hold. Folders are walked, each level sorted by name, without dot
@@ -33,14 +38,15 @@ async function entriesOf(
   isInput: (firstBytes: Uint8Array) => boolean,
 ): Promise<Entry[]> {
   try {
-    if (!(await stat(path)).isDirectory()) return [{ path }];
+    const about = await stat(path);
+    if (!about.isDirectory()) return [{ path, bytes: about.size }];
   } catch (error) {
     return [failed(path, error)];
   }
   const found: Entry[] = [];
   await walk(path, isInput, found);
   if (found.length > 0) return found;
-  return [{ path, reason: `${path}: no capture and no trace is in this folder` }];
+  return [{ path, bytes: 0, reason: `${path}: no capture and no trace is in this folder` }];
 }
 
 async function walk(
@@ -64,9 +70,9 @@ async function walk(
       continue;
     }
     try {
-      if ((await isRegularFile(child, path)) && isInput(await firstBytes(path))) {
-        found.push({ path });
-      }
+      if (!(await isRegularFile(child, path))) continue;
+      const { first, bytes } = await beginningOf(path);
+      if (isInput(first)) found.push({ path, bytes });
     } catch (error) {
       found.push(failed(path, error));
     }
@@ -78,12 +84,12 @@ async function isRegularFile(child: Dirent, path: string): Promise<boolean> {
   return child.isFile() || (child.isSymbolicLink() && (await stat(path)).isFile());
 }
 
-async function firstBytes(path: string): Promise<Uint8Array> {
+async function beginningOf(path: string): Promise<{ first: Uint8Array; bytes: number }> {
   const file = await open(path);
   try {
     const buffer = new Uint8Array(FIRST_BYTES);
     const { bytesRead } = await file.read(buffer, 0, FIRST_BYTES, 0);
-    return buffer.subarray(0, bytesRead);
+    return { first: buffer.subarray(0, bytesRead), bytes: (await file.stat()).size };
   } finally {
     await file.close();
   }
@@ -91,5 +97,5 @@ async function firstBytes(path: string): Promise<Uint8Array> {
 
 function failed(path: string, error: unknown): Entry {
   if (!isSystemError(error)) throw error;
-  return { path, reason: `${path}: ${systemReason(error)}` };
+  return { path, bytes: 0, reason: `${path}: ${systemReason(error)}` };
 }

@@ -78,11 +78,7 @@ function replayOf(run: Run): Command {
       last.offset_ns = secondsToNanoseconds(text);
       return last.offset_ns;
     })
-    .option(
-      '--jobs <n>',
-      'files judged at once (default: the cores there are)',
-      wholeNumber(1, 256),
-    )
+    .option('--jobs <n>', 'files judged at once (default: by cores and size)', wholeNumber(1, 256))
     .addOption(
       new Option('--crash-deadline <ms>', 'time a crash signal leaves to open the pack')
         .argParser(milliseconds)

@@ -1,6 +1,5 @@
 // Many files over several cores, told in the order they were given whatever finishes first.
-import type { SessionResult } from '../rules/result.ts';
-import type { Engine, ReplaySettings } from './engine.ts';
+import type { Engine, OnSession, ReplaySettings } from './engine.ts';
 import type { Entry } from './find-captures.ts';
 import { faulty, replayOne, unfinished, type Outcome } from './replay-one.ts';
 
@@ -9,8 +8,25 @@ export interface AllOptions {
   jobs: number;
   interrupted: AbortSignal;
   /** A session the moment it ends; called only where files run one after another. */
-  onSession?: (session: SessionResult) => void;
+  onSession?: (path: string, ...session: Parameters<OnSession>) => void;
   onFinished?: () => void;
+}
+
+/**
+ * A worker is worth its start only with this much to read: it loads and warms up everything anew, which took a
+ * second of processor time where reading 8 MB of captures took three.
+ */
+const WORTH_A_WORKER_bytes = 8 * 1024 * 1024;
+
+/** Files to replay at once where the user does not say. */
+export function jobsFor(entries: Entry[], cores: number): number {
+  const bytes = entries.reduce((sum, entry) => sum + entry.bytes, 0);
+  return Math.max(1, Math.min(cores, entries.length, Math.floor(bytes / WORTH_A_WORKER_bytes)));
+}
+
+/** Whether sessions are told one by one as they end, which workers do not. */
+export function runsInOrder(entries: Entry[], engine: Engine, jobs: number): boolean {
+  return Math.min(jobs, entries.length) < 2 || !engine.inWorkers;
 }
 
 /** How far ahead of the file that is told next the workers may run, in files a worker. */
@@ -27,9 +43,7 @@ export async function* replayAll(
   const interrupted = whenAborted(options.interrupted);
   let next = 0;
   const ahead = workers === null ? 1 : options.jobs * AHEAD;
-  const run =
-    workers?.run ??
-    ((entry: Entry) => replayOne(entry, options.settings, engine, options.onSession));
+  const run = workers?.run ?? ((entry: Entry) => inThisThread(entry, engine, options));
   try {
     for (let index = 0; index < entries.length; index += 1) {
       while (next < entries.length && next < index + ahead && !options.interrupted.aborted) {
@@ -52,6 +66,16 @@ export async function* replayAll(
   }
 }
 
+function inThisThread(
+  entry: Entry,
+  engine: Engine,
+  { settings, onSession }: AllOptions,
+): Promise<Outcome> {
+  return replayOne(entry, settings, engine, (session, epoch) =>
+    onSession?.(entry.path, session, epoch),
+  );
+}
+
 interface Workers {
   run: (entry: Entry) => Promise<Outcome>;
   stop: () => Promise<void>;
@@ -62,8 +86,8 @@ async function workersFor(
   engine: Engine,
   { jobs, settings }: AllOptions,
 ): Promise<Workers | null> {
+  if (runsInOrder(entries, engine, jobs)) return null;
   const threads = Math.min(jobs, entries.length);
-  if (threads < 2 || !engine.inWorkers) return null;
   const { Tinypool } = await import('tinypool');
   const pool = new Tinypool({
     filename: new URL('./replay-worker.js', import.meta.url).href,

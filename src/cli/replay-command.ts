@@ -1,13 +1,13 @@
 // `handfast replay`: captures in, a verdict out.
 import { worstVerdict } from '../report/verdicts.ts';
-import type { FileResult, Result } from '../rules/result.ts';
+import type { FileResult, Result, SessionResult } from '../rules/result.ts';
 import { exitOf, EXIT, worstExit } from './exit.ts';
 import type { Engine, ReplaySettings } from './engine.ts';
 import { UsageError } from './errors.ts';
 import { findCaptures } from './find-captures.ts';
 import { wantsColor, widthOf, type Io } from './io.ts';
 import { progressOf } from './progress.ts';
-import { replayAll } from './replay-all.ts';
+import { jobsFor, replayAll, runsInOrder } from './replay-all.ts';
 import { CRASH_DEADLINE_ms, type ReplayOptions } from './replay-options.ts';
 import { asOperand, shellCommand } from './shell.ts';
 
@@ -29,14 +29,16 @@ export async function replayCommand(
   // A bar and lines on the same terminal would run into each other.
   const quiet = options.quiet || (options.jsonl && io.stdout.isTTY);
   const progress = await progressOf(io, { ...options, quiet: quiet ?? false }, entries.length);
-  const report = await reporter(options, io);
+  const jobs = options.jobs ?? jobsFor(entries, io.cores);
+  const report = await reporter(options, io, runsInOrder(entries, engine, jobs));
   const files: FileResult[] = [];
   const codes: number[] = [];
   const faults: string[] = [];
   const outcomes = replayAll(entries, engine, {
     settings: { ...settingsOf(options), debug: options.debug ?? false },
-    jobs: options.jobs ?? (entries.length > 1 ? io.cores : 1),
+    jobs,
     interrupted: io.interrupted,
+    onSession: report.session,
     onFinished: () => progress.step(),
   });
   for await (const { file, fault } of outcomes) {
@@ -54,24 +56,31 @@ export async function replayCommand(
 }
 
 interface Reporter {
+  /** A session that ended, where they are told one by one. */
+  session(path: string, session: SessionResult, epoch: string | null): void;
   finished(file: FileResult): Promise<void>;
   end(result: Result, again: string): Promise<void>;
 }
 
 async function nothing(): Promise<void> {}
 
-async function reporter(options: ReplayOptions, io: Io): Promise<Reporter> {
+async function reporter(options: ReplayOptions, io: Io, oneByOne: boolean): Promise<Reporter> {
   if (options.json) {
     const { json } = await import('../report/json.ts');
-    return { finished: nothing, end: (result) => io.stdout.write(json(result)) };
+    return { session: nothing, finished: nothing, end: (result) => io.stdout.write(json(result)) };
   }
   if (options.jsonl) {
     const { fileWithoutSession, sessionLine } = await import('../report/json.ts');
-    const finished = (file: FileResult): Promise<void> => {
-      const lines = file.sessions.map((session) => sessionLine(file.file, file.epoch, session));
-      return io.stdout.write(lines.length > 0 ? lines.join('') : fileWithoutSession(file));
+    const session: Reporter['session'] = (path, one, epoch) => {
+      void io.stdout.write(sessionLine(path, epoch, one));
     };
-    return { finished, end: nothing };
+    const finished = (file: FileResult): Promise<void> => {
+      if (!oneByOne) for (const one of file.sessions) session(file.file, one, file.epoch);
+      // An unreadable file says so, whatever was told before it broke off.
+      const bare = file.sessions.length === 0 || file.verdict === 'unreadable';
+      return io.stdout.write(bare ? fileWithoutSession(file) : '');
+    };
+    return { session: oneByOne ? session : nothing, finished, end: nothing };
   }
   const [{ text }, { lookOf }] = await Promise.all([
     import('../report/text.ts'),
@@ -80,6 +89,7 @@ async function reporter(options: ReplayOptions, io: Io): Promise<Reporter> {
   const look = lookOf(widthOf(io.stdout, options), wantsColor(io.stdout, options, io.env));
   const quiet = options.quiet ?? false;
   return {
+    session: nothing,
     finished: nothing,
     end: (result, again) => io.stdout.write(text(result, look, { quiet, again })),
   };

@@ -1,7 +1,8 @@
 // One file, whatever happens in it: a bad file never stops the others.
-import type { FileResult, SessionResult } from '../rules/result.ts';
+import { worstVerdict } from '../report/verdicts.ts';
+import type { FileResult } from '../rules/result.ts';
 import { InputError } from '../trace/input-error.ts';
-import type { Engine, ReplaySettings } from './engine.ts';
+import type { Engine, OnSession, ReplaySettings } from './engine.ts';
 import { faultLine, isSystemError, systemReason } from './errors.ts';
 import type { Entry } from './find-captures.ts';
 
@@ -15,19 +16,29 @@ export async function replayOne(
   { path, reason }: Entry,
   settings: ReplaySettings & { debug: boolean },
   engine: Engine,
-  onSession?: (session: SessionResult) => void,
+  onSession?: OnSession,
 ): Promise<Outcome> {
   if (reason !== undefined) return { file: without(path, 'unreadable', reason) };
+  const file = without(path, 'unreadable', '');
+  const ended: OnSession = (session, epoch) => {
+    file.epoch = epoch;
+    file.sessions.push(session);
+    onSession?.(session, epoch);
+  };
   try {
-    return { file: await engine.replay(path, settings, onSession) };
+    return { file: await engine.replay(path, settings, ended) };
   } catch (error) {
-    if (error instanceof InputError) return { file: without(path, 'unreadable', error.message) };
-    if (isSystemError(error)) {
-      const place = error.path ?? path;
-      return { file: without(path, 'unreadable', `${place}: ${systemReason(error)}`) };
-    }
-    return faulty(path, error, settings.debug);
+    const why = unreadableBecause(error, path);
+    if (why === null) return faulty(path, error, settings.debug);
+    // The sessions before the place where reading failed stand.
+    return { file: { ...file, reasons: [why], verdict: worstVerdict([file, ...file.sessions]) } };
   }
+}
+
+/** Why a recording could not be read; null when the error is no fault of the recording. */
+function unreadableBecause(error: unknown, path: string): string | null {
+  if (error instanceof InputError) return error.message;
+  return isSystemError(error) ? `${error.path ?? path}: ${systemReason(error)}` : null;
 }
 
 /** Nothing was decided about the file, and the fault is ours. */

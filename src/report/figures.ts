@@ -54,3 +54,8 @@ export function sentence(text: string): string {
   const end = /[.!?…]$/.test(trimmed) ? '' : '.';
   return `${trimmed[0]!.toUpperCase()}${trimmed.slice(1)}${end}`;
 }
+
+/** The text with its first word in lower case where that is an article: to go on after a colon. */
+export function continued(text: string): string {
+  return text.replace(/^(The|A|An) /, (article) => article.toLowerCase());
+}

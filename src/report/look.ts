@@ -36,10 +36,14 @@ export function lookOf(width: number, color: boolean): Look {
   };
 }
 
+/** A space that no line may end at: before a unit, and before the number of a frame. */
+const TOGETHER = /(?<=\d) (?=(?:%|°C|[kMm]?[sVAW]|k?Wh)(?![\w%]))|(?<=\bframe) (?=\d)/g;
+
 /** Text wrapped to the width; the first line starts at `indent`, the others at `hang`. */
 export function paragraph(look: Look, text: string, indent = 0, hang = indent): string[] {
   const room = Math.max(look.width - Math.max(indent, hang), 16);
-  return wrapAnsi(text, room, { hard: true })
+  return wrapAnsi(text.replace(TOGETHER, '\u00a0'), room, { hard: true })
+    .replaceAll('\u00a0', ' ')
     .split('\n')
     .map((line, index) => `${' '.repeat(index === 0 ? indent : hang)}${line}`.trimEnd());
 }

@@ -2,7 +2,7 @@
 import type { EvidenceKind } from '../facts/evidence.ts';
 import type { Confidence } from '../facts/figures.ts';
 import type { Finding, SessionResult, WindowLine } from '../rules/result.ts';
-import { count, moment, relative, seconds, sentence, sides } from './figures.ts';
+import { continued, count, moment, relative, seconds, sentence, sides } from './figures.ts';
 import { fields, padEnd, padStart, paragraph, type Look } from './look.ts';
 
 /** How much of one session is told before the reader is sent to --json. */
@@ -101,7 +101,8 @@ function rows(finding: Finding): [string, string][] {
   if (finding.deadline !== null) {
     const { armedFrame, due_s } = finding.deadline;
     const armed = armedFrame === null ? '' : `, armed by frame ${armedFrame}`;
-    found.push(['due', `${seconds(due_s)}${armed}`]);
+    const late = finding.at > due_s ? `, ${seconds(finding.at - due_s)} earlier` : '';
+    found.push(['due', `at ${seconds(due_s)}${late}${armed}`]);
   }
   found.push(
     ['clause', finding.clause ?? 'none: this is a rule of the project, not of a standard'],
@@ -177,6 +178,6 @@ function consequenceLines(cause: Finding, all: Finding[], look: Look, indent: nu
 function briefLines(finding: Finding, look: Look, indent: number): string[] {
   const who = finding.owners.join(' and ') || 'neither side';
   const mark = finding.status === 'breach' ? '' : `, ${finding.status}`;
-  const text = `${finding.id}  ${look.name(finding.rule)}, ${who}${mark}, ${moment(finding.frame, finding.at)}: ${sentence(finding.says)}`;
+  const text = `${finding.id}  ${look.name(finding.rule)}, ${who}${mark}, ${moment(finding.frame, finding.at)}: ${continued(sentence(finding.says))}`;
   return paragraph(look, text, indent, indent + 4);
 }

@@ -9,20 +9,23 @@ const BAR_COLUMNS = 10;
 /** Verdicts whose reason the reader needs; that a rule held needs no words. */
 const TO_EXPLAIN = new Set(['suspected', 'not observed', 'inconclusive', 'vacuous']);
 
-export function ruleTable(rules: RuleResult[], look: Look): string[] {
+/** `told`: rules whose reason stands elsewhere. */
+export function ruleTable(rules: RuleResult[], told: Set<string>, look: Look): string[] {
   if (rules.length === 0) return [];
   const safety = rules.filter((rule) => rule.class === 'safety');
   const conformance = rules.filter((rule) => rule.class === 'conformance');
   return [
-    ...part('Safety rules, and how close they came', safety, look),
-    ...part('Conformance rules', conformance, look),
+    ...part('Safety rules, and how close they came', safety, told, look),
+    ...part('Conformance rules', conformance, told, look),
   ];
 }
 
-function part(title: string, rules: RuleResult[], look: Look): string[] {
+function part(title: string, rules: RuleResult[], told: Set<string>, look: Look): string[] {
   if (rules.length === 0) return [];
   const explained = rules
-    .filter((rule) => TO_EXPLAIN.has(rule.verdict) && rule.reason !== '')
+    .filter(
+      ({ verdict, reason, rule }) => TO_EXPLAIN.has(verdict) && reason !== '' && !told.has(rule),
+    )
     .flatMap((rule) => paragraph(look, `${rule.rule}: ${rule.reason}`, 2, 4));
   return [look.strong(title), ...table(rules, look), ...explained, ''];
 }

@@ -1,13 +1,8 @@
 // One session: who, when, what stages, how it ended, then its findings, margins and gaps.
-import type {
-  Divergence,
-  FileResult,
-  NotObserved,
-  SessionResult,
-  SessionSummary,
-} from '../rules/result.ts';
-import { count, energy, figure, list, moment, seconds, sentence } from './figures.ts';
+import type { FileResult, NotObserved, SessionResult, SessionSummary } from '../rules/result.ts';
+import { count, energy, figure, list, seconds, sentence } from './figures.ts';
 import { bar, fields, heading, padEnd, padStart, paragraph, type Look } from './look.ts';
+import { divergenceLines } from './text-divergence.ts';
 import { findingLines } from './text-findings.ts';
 import { ruleTable } from './text-rule-table.ts';
 import { sessionSays } from './text-verdict.ts';
@@ -34,9 +29,12 @@ export function sessionLines(
   ];
   if (detail === 'full') lines.push(...stageLines(session.summary, look));
   lines.push(...findingLines(session, look));
-  lines.push(...divergenceLines(session.summary.divergences, look));
-  if (detail === 'full') lines.push(...ruleTable(session.rules, look));
-  lines.push(...notObservedLines(session.summary.notObserved, look, detail));
+  const { divergences, notObserved } = session.summary;
+  if (detail === 'full') {
+    lines.push(...divergenceLines(divergences, look));
+    lines.push(...ruleTable(session.rules, new Set(notObserved.map(({ what }) => what)), look));
+  }
+  lines.push(...notObservedLines(notObserved, look, detail));
   return lines;
 }
 
@@ -116,37 +114,6 @@ function stageLines({ stages }: SessionSummary, look: Look): string[] {
     return columns < 8 ? text : `${text}  ${look.faint(bar(share, columns))}`;
   });
   return [look.strong('Stages'), ...lines, ''];
-}
-
-const WHY: Record<Divergence['because'], string> = {
-  order: 'decided by the order of messages',
-  timer: 'decided by a timer that had run out',
-  guard: 'decided by a condition on the messages before',
-};
-
-function divergenceLines(divergences: Divergence[], look: Look): string[] {
-  return divergences.flatMap((divergence) => {
-    const { side, explained, message, frame, at, states, allowed, because, excluded } = divergence;
-    const was = states.length === 1 ? 'was' : 'could have been';
-    const where = states.length > 0 ? ` It ${was} in ${list(states, 'or')}.` : '';
-    const rows: [string, string][] = [
-      ['because', sentence(`${excluded} (${WHY[because]})`)],
-      [
-        'instead',
-        allowed.length > 0 ? `it could have sent ${list(allowed, 'or')}` : 'it had to wait',
-      ],
-    ];
-    return [
-      look.strong(`Where the ${side} left its machine`),
-      ...paragraph(
-        look,
-        `The ${side}'s machine explained ${count(explained, 'message')}, then ${message} at ${moment(frame, at)} did not fit.${where}`,
-        2,
-      ),
-      ...fields(look, rows, 4),
-      '',
-    ];
-  });
 }
 
 /** Told in short form only when it is why the session was not decided. */

@@ -1,6 +1,6 @@
 // The verdict in one plain sentence, whatever was replayed.
 import type { FileResult, Finding, Result, SessionResult, Verdict } from '../rules/result.ts';
-import { count, list, moment, sentence, sides } from './figures.ts';
+import { continued, count, list, moment, sentence, sides } from './figures.ts';
 import { paragraph, type Look } from './look.ts';
 import { VERDICTS } from './verdicts.ts';
 
@@ -32,7 +32,7 @@ export function sessionSays(session: SessionResult): string {
   if (session.verdict === 'broken') {
     const first = firstRoot(session);
     if (first === undefined) return sentence(session.reasons[0] ?? 'a rule was broken');
-    return `${sides(first.owners)} broke ${first.rule} at ${moment(first.frame, first.at)}: ${sentence(first.says)}`;
+    return `${sides(first.owners)} broke ${first.rule} at ${moment(first.frame, first.at)}: ${continued(sentence(first.says))}`;
   }
   if (session.verdict === 'holds') {
     const energy = session.summary.energy_Wh;

@@ -62,6 +62,25 @@ it('starts fast: help within five times the start of Node alone', () => {
   expect(took([main, '--help'])).toBeLessThan(5 * took(['-e', '0']));
 });
 
+describe('workers', () => {
+  it('give what one thread gives, in the same order', () => {
+    const alone = handfast('replay', '--json', '--jobs', '1', 'traces/field');
+    const three = handfast('replay', '--json', '--jobs', '3', 'traces/field');
+    expect(JSON.parse(alone.stdout)).toMatchObject({ verdict: 'broken' });
+    expect(three).toEqual(alone);
+  });
+
+  it('tell an unreadable file beside the others', () => {
+    const { code, stdout, stderr } = handfast('replay', '--jsonl', '--jobs', '2', 'LICENSE', CLEAN);
+    const lines = stdout
+      .trimEnd()
+      .split('\n')
+      .map((line) => JSON.parse(line));
+    expect(lines).toMatchObject([{ file: 'LICENSE', verdict: 'unreadable' }, { file: CLEAN }]);
+    expect({ code, stderr }).toEqual({ code: 4, stderr: '' });
+  });
+});
+
 describe('a pipe', () => {
   it('closed by its reader ends decode quietly', () => {
     const { stdout, stderr } = shell(

@@ -30,11 +30,16 @@ afterAll(() => rm(folder, { recursive: true }));
 const engine: Engine = {
   inWorkers: false,
   isInput: (bytes) => Buffer.from(bytes).toString().startsWith('capture'),
-  replay: async (path): Promise<FileResult> => {
+  replay: async (path, _settings, onSession): Promise<FileResult> => {
     const ending = basename(path).split('.').at(-1);
-    if (ending === 'holds') return file(path, [heldSession]);
-    if (ending === 'broken') return file(path, [session()]);
-    if (ending === 'inconclusive') return file(path, [undecidedSession]);
+    const one = {
+      holds: heldSession,
+      broken: session(),
+      inconclusive: undecidedSession,
+      halfway: heldSession,
+    }[ending!];
+    if (one !== undefined) onSession(one, file(path, []).epoch);
+    if (one !== undefined && ending !== 'halfway') return file(path, [one]);
     if (ending === 'fault') throw new TypeError('cannot read properties of undefined');
     throw new InputError('neither a capture nor a trace', { file: path }, 'give a capture');
   },
@@ -134,9 +139,9 @@ describe('options reach the engine', () => {
     const seen: ReplaySettings[] = [];
     const watching: Engine = {
       ...engine,
-      replay: (path, settings) => {
+      replay: (path, settings, onSession) => {
         seen.push(settings);
-        return engine.replay(path, settings);
+        return engine.replay(path, settings, onSession);
       },
     };
     const argv = `${one} --with m.csv --offset -0.000000001 --with p.jsonl --with q --offset 1.1 --strict --crash-deadline 250`;
@@ -211,6 +216,24 @@ describe('--jsonl', () => {
   });
 });
 
+describe('a recording that breaks off', () => {
+  it('keeps the sessions before', async () => {
+    const { code, stdout } = await replay([...(await files('halfway')), '--json']);
+    const [only] = (JSON.parse(stdout()) as Result).files;
+    expect(only).toMatchObject({ verdict: 'unreadable', sessions: [{ verdict: 'holds' }] });
+    expect(code).toBe(4);
+  });
+
+  it('says so after them in lines', async () => {
+    const { stdout } = await replay([...(await files('halfway')), '--jsonl']);
+    const lines = stdout()
+      .trimEnd()
+      .split('\n')
+      .map((line) => JSON.parse(line));
+    expect(lines).toMatchObject([{ id: '1', verdict: 'holds' }, { verdict: 'unreadable' }]);
+  });
+});
+
 describe('an internal fault', () => {
   it('is one line on stderr, and the other files are told', async () => {
     const { stdout, stderr } = await replay(await files('fault', 'broken'));
@@ -231,8 +254,8 @@ describe('interruption', () => {
     const fake = fakeIo();
     const stuck: Engine = {
       ...engine,
-      replay: (path, settings) => {
-        if (path !== paths[1]) return engine.replay(path, settings);
+      replay: (path, settings, onSession) => {
+        if (path !== paths[1]) return engine.replay(path, settings, onSession);
         fake.interrupt();
         return new Promise(() => {});
       },

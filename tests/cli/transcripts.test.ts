@@ -29,18 +29,26 @@ async function check(step: Step): Promise<void> {
   const code = await run(step.argv, fake.io);
   const printed = `${fake.stdout()}${fake.stderr()}`.split('\n');
   printed.pop();
-  if (!matches(step.expected, printed)) expect(printed).toEqual(step.expected);
+  const missing = firstMissing(step.expected, printed);
+  expect(missing === null ? '' : `missing: ${missing}\n\n${printed.join('\n')}`).toBe('');
   expect(code).toBe(step.exit);
 }
 
-/** Whether the lines are as written, each `…` line standing for as many lines as it must. */
-function matches(expected: string[], printed: string[]): boolean {
-  const [first, ...rest] = expected;
-  if (first === undefined) return printed.length === 0;
-  if (first.trim() === '…') {
-    return printed.some((_, index) => matches(rest, printed.slice(index))) || rest.length === 0;
+/** The first line written down for which nothing printed stands; null when all is as written. */
+function firstMissing(expected: string[], printed: string[]): string | null {
+  let at = 0;
+  let loose = false;
+  for (const line of expected) {
+    if (line.trim() === '…') {
+      loose = true;
+      continue;
+    }
+    const found = loose ? printed.findIndex((one, index) => index >= at && alike(line, one)) : at;
+    if (found < 0 || found >= printed.length || !alike(line, printed[found]!)) return line;
+    at = found + 1;
+    loose = false;
   }
-  return printed.length > 0 && alike(first, printed[0]!) && matches(rest, printed.slice(1));
+  return loose || at === printed.length ? null : '(the end)';
 }
 
 function alike(expected: string, printed: string): boolean {

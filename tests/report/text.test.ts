@@ -31,7 +31,7 @@ describe('a broken session', () => {
     const [first] = told.split('\n\n');
     expect(first!.replace(/\s+/g, ' ')).toBe(
       'BROKEN: the charger broke within-limits at frame 123 (9.841 s): ' +
-        "The charger delivered 131 A, 6 A over the vehicle's limit of 125 A.",
+        "the charger delivered 131 A, 6 A over the vehicle's limit of 125 A.",
     );
   });
 
@@ -176,7 +176,7 @@ describe('other words', () => {
   it('a deadline is told with what armed it', () => {
     const late = finding({ deadline: { armedFrame: 110, due_s: 9.5 } });
     const told = plainText(result(file('a.pcapng', [session({ findings: [late] })])));
-    expect(told).toMatch(/due\s+9\.500 s, armed by frame 110/);
+    expect(told).toMatch(/due\s+at 9\.500 s, 0\.341 s earlier, armed by frame 110/);
   });
 
   it('without a wall clock, times are from the start of the recording', () => {

@@ -65,7 +65,7 @@ export function chargerAlphabet(protocol: SystemC): Alphabet {
     'choose.wait for customer': nothing,
     'choose.finish test': { isolation: FACT_VALUES.isolation },
     'choose.fail': nothing,
-    'choose.refuse': nothing,
+    'choose.refuse': { code: ['failed', 'sequence error', 'unknown session'] },
     'sense.pilot': { pilot: ['A', 'B', 'C', 'D', 'E', 'F'] },
   };
 }

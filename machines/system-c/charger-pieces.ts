@@ -33,13 +33,16 @@ export function ok(message: string, target: string, facts = {}, before: Output[]
   return { target, actions: [...before, answer(message, { code: 'ok', ...facts })] };
 }
 
-/** A charger may always fail, for reasons of its own: the output goes off and the session is over (4.1). */
+/** A charger may always fail, for reasons of its own: the output goes off and the session is over. */
 export function fails(message: string): On {
   const failed = send({ message: `${message}Res`, code: 'failed' });
   return { 'choose.fail': { target: OVER, actions: [drive('output', 'off'), failed] } };
 }
 
-/** The requests that come now; any other is out of order, and one of another session is refused as such (4.1). */
+/**
+ * The requests that come now. Any other gets FAILED_SequenceError, and one of another session FAILED_UnknownSession
+ * (DIN SPEC 70121 9.7, ISO 15118-2 8.8).
+ */
 export function expects(protocol: SystemC, says: string, allowed: On): Chart {
   return {
     description: says,
@@ -96,14 +99,14 @@ export function exchange(protocol: SystemC, message: string, target: string, als
   };
 }
 
-/** SessionStopReq, allowed wherever a request is, once the session is set up (4.1). */
+/** SessionStopReq, allowed wherever a request is, once the session is set up. */
 export function ends(protocol: SystemC): On {
   const end: Step = { target: '#charger.ending' };
   const known: Step = { ...end, guard: ({ event }) => event.ending !== 'pause' };
   return { SessionStopReq: protocol.pause ? end : known };
 }
 
-/** PowerDeliveryReq Stop and the end, allowed from ChargeParameterDiscoveryRes Finished on (4.1). */
+/** PowerDeliveryReq Stop and the end, allowed from ChargeParameterDiscoveryRes Finished on. */
 export function stops(protocol: SystemC, alsoDelivery: readonly Step[] = []): On {
   return {
     PowerDeliveryReq: [
@@ -126,7 +129,7 @@ interface Loop {
   customer: boolean;
 }
 
-/** Authorization and ChargeParameterDiscovery: Ongoing until the charger has decided, within its time (4.2, 4.4). */
+/** Authorization and ChargeParameterDiscovery: Ongoing until the charger has decided, within its time. */
 export function loop(protocol: SystemC, { message, path, done, also, customer }: Loop): Chart {
   const at = (state: string): string => `#charger.${path}.${state}`;
   const again = (processing: string, state: string): Step =>

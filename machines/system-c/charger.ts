@@ -15,7 +15,8 @@ import {
   over,
   refuses,
 } from './charger-pieces.ts';
-import { cableCheck, preCharge, renegotiating, transfer } from './charger-power.ts';
+import { cableCheck, preCharge } from './charger-approach.ts';
+import { renegotiating, transfer } from './charger-transfer.ts';
 import type { SystemC } from './protocol.ts';
 
 export function chargerMachine(protocol: SystemC): SideMachine {
@@ -55,9 +56,10 @@ function setup(protocol: SystemC): Chart {
   };
 }
 
+const at = (state: string): string => `#charger.preparing.${state}`;
+
 /** From SessionSetup to PowerDelivery start; DIN bounds it as a whole. */
 function preparing(protocol: SystemC): Chart {
-  const at = (state: string): string => `#charger.preparing.${state}`;
   const loops = (message: string, path: string, done: string, customer: boolean): Chart => ({
     tags: ['initialisation'],
     ...loop(protocol, {
@@ -152,7 +154,7 @@ function contract(protocol: SystemC): Chart {
 function shutdown(protocol: SystemC): Readonly<Record<string, Chart>> {
   const tags = ['shutdown'];
   const off = [drive('output', 'off')];
-  // After PowerDelivery stop, B must be seen before these are answered OK (4.6, P5).
+  // After PowerDelivery stop, B must be seen before these are answered OK (DIN SPEC 70121 7.2).
   const inStateB = (message: string, target: string): Chart =>
     answers(protocol, message, {
       'choose.answer': { guard: ({ event }) => event.pilot === 'B', ...ok(message, target) },

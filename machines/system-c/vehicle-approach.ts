@@ -1,5 +1,5 @@
 // Cable check and pre-charge of the vehicle: it locks, signals C, lets the charger test, and closes its contactors only
-// when its own reading at the inlet is inside the gate (6.1 d–h, 6.3).
+// when its own reading at the inlet is inside the gate (IEC 61851-23 Annex CC).
 import { drive, type Chart } from '../../src/machine/chart.ts';
 import type { MachineEvent } from '../../src/machine/convention.ts';
 import type { SystemC } from './protocol.ts';

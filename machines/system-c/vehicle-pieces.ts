@@ -24,12 +24,12 @@ export function isOk({ code, session }: MachineEvent): boolean {
   return code === 'ok' && session !== 'foreign';
 }
 
-/** Stop at once (system-c 4.5): emergency, malfunction, or the isolation went while it was in use. */
+/** Stop at once at any time: emergency, malfunction, or the isolation went while it was in use. */
 export function isEmergency({ status, isolation }: MachineEvent): boolean {
   return status === 'emergency' || status === 'malfunction' || isolation === 'fault';
 }
 
-/** The charger takes back its consent or asks to stop at once (10.1); less than an emergency. */
+/** The charger takes back its consent or asks to stop at once; less than an emergency. */
 export function isWithdrawn({ status, notification, isolation }: MachineEvent): boolean {
   if (status === 'not ready' || status === 'shutdown') return true;
   if (notification === 'stop now') return true;
@@ -50,7 +50,10 @@ export function decides(says: string, on: On): Chart {
   };
 }
 
-/** One request is in flight. A wrong answer, a FAILED code or no answer in time ends the session (4.5). */
+/**
+ * One request is in flight. A wrong answer, a FAILED code or no answer in time ends the session
+ * (DIN SPEC 70121 9.6, ISO 15118-2 8.7).
+ */
 export function waits(protocol: SystemC, message: string, answers: readonly Step[]): Chart {
   const on: Record<string, Steps> = {};
   for (const name of messagesOf(protocol)) on[`${name}Res`] = FAILING;
@@ -66,16 +69,16 @@ export function waits(protocol: SystemC, message: string, answers: readonly Step
   };
 }
 
-/** SessionStopReq, which is allowed wherever a request is, once the session is set up (4.1). */
+function end(ending: string): Step {
+  return { target: ENDING, actions: [request('SessionStop', { ending })] };
+}
+
+/** SessionStopReq, which is allowed wherever a request is, once the session is set up. */
 export function ends({ pause }: SystemC): On {
-  const end = (ending: string): Step => ({
-    target: ENDING,
-    actions: [request('SessionStop', { ending })],
-  });
   return { 'choose.end': end('terminate'), ...(pause ? { 'choose.pause': end('pause') } : {}) };
 }
 
-/** PowerDeliveryReq Stop (DIN: false), allowed from ChargeParameterDiscoveryRes Finished on (4.1), and the end. */
+/** PowerDeliveryReq Stop (DIN: false), allowed from ChargeParameterDiscoveryRes Finished on, and the end. */
 export function stops(protocol: SystemC): On {
   return {
     'choose.stop': {
@@ -84,6 +87,10 @@ export function stops(protocol: SystemC): On {
     },
     ...ends(protocol),
   };
+}
+
+function when(processing: string, target: string): Step {
+  return { guard: ({ event }) => event.processing === processing, target };
 }
 
 interface Loop {
@@ -96,13 +103,9 @@ interface Loop {
   customer: boolean;
 }
 
-/** Authorization and ChargeParameterDiscovery: the same request again while the charger says Ongoing (4.2). */
+/** Authorization and ChargeParameterDiscovery: the same request again while the charger says Ongoing. */
 export function loop(protocol: SystemC, { message, path, done, also, customer }: Loop): Chart {
   const at = (state: string): string => `#vehicle.${path}.${state}.decides`;
-  const says = (word: string, target: string): Step => ({
-    guard: ({ event }) => event.processing === word,
-    target,
-  });
   const round = (): Chart => ({
     initial: 'decides',
     states: {
@@ -112,9 +115,9 @@ export function loop(protocol: SystemC, { message, path, done, also, customer }:
       }),
       waits: waits(protocol, message, [
         { guard: ({ event }) => isEmergency(event), target: FAILING },
-        says('finished', done),
-        says('ongoing', at('ongoing')),
-        ...(customer ? [says('waiting for customer', at('customer'))] : []),
+        when('finished', done),
+        when('ongoing', at('ongoing')),
+        ...(customer ? [when('waiting for customer', at('customer'))] : []),
       ]),
     },
   });
@@ -126,13 +129,13 @@ export function loop(protocol: SystemC, { message, path, done, also, customer }:
       ongoing: protocol.boundsOngoing
         ? { ...ongoing, after: { V2G_EVCC_Ongoing_Timeout: FAILING } }
         : ongoing,
-      // Waiting for the customer suspends the loop's timer (ISO 15118-2, 4.2).
+      // Waiting for the customer suspends the loop's timer (ISO 15118-2).
       ...(customer ? { customer: round() } : {}),
     },
   };
 }
 
-/** Contactors are asked to open; they do once the current is low (6.6). */
+/** Contactors are asked to open; they do once the current is low (IEC 61851-23 Annex CC). */
 export function opensWhenLow(target: string): On {
   return {
     'choose.open': {

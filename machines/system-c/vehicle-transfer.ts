@@ -20,14 +20,14 @@ export function transfer(protocol: SystemC): Chart {
     tags: ['energy transfer'],
     initial: 'starting',
     states: {
-      // Power is the charger's to give with OK and EVSE_Ready (10.1).
+      // Power is the charger's to give with OK and EVSE_Ready.
       starting: waits(protocol, 'PowerDelivery', [
         { guard: ({ event }) => isEmergency(event), target: STOP_NOW },
         { guard: ({ event }) => event.status === 'ready', target: 'running.decides' },
         { target: 'asked.decides' },
       ]),
       running: demands(protocol, 'may send CurrentDemandReq'),
-      // Asked to stop at once: the demand comes down and PowerDelivery stop follows (10.2).
+      // Asked to stop at once: the demand comes down and PowerDelivery stop follows.
       asked: {
         ...demands(protocol, 'may send CurrentDemandReq a little longer; asked to stop'),
         after: { EV_Stop_Request_End: FAILING },
@@ -78,7 +78,7 @@ function choices(protocol: SystemC): Readonly<Record<string, Steps>> {
   return {
     'choose.next': { target: 'waits', actions: [demand({ ...well, complete: 'no' })] },
     'choose.complete': { target: 'waits', actions: [demand({ ...well, complete: 'yes' })] },
-    // A vehicle with a fault of its own says so, then stops (4.5).
+    // A vehicle with a fault of its own says so, then stops.
     'sense.fault': {
       target: '#vehicle.stopNow.waits',
       actions: [demand({ error: 'fault' })],
@@ -99,9 +99,11 @@ function choices(protocol: SystemC): Readonly<Record<string, Steps>> {
   };
 }
 
+const owes = ({ receipt }: MachineEvent): boolean => receipt === 'yes';
+
+const at = (state: string): string => `#vehicle.transfer.${state}`;
+
 function settles({ contract }: SystemC): Step[] {
-  const owes = ({ receipt }: MachineEvent): boolean => receipt === 'yes';
-  const at = (state: string): string => `#vehicle.transfer.${state}`;
   const copies = contract
     ? [
         {
@@ -122,7 +124,7 @@ function settles({ contract }: SystemC): Step[] {
   ];
 }
 
-/** Emergency, or a fault of its own: the next request is a stop, an end, or asks 0 A (10.2). */
+/** Emergency, or a fault of its own: the next request is a stop, an end, or asks 0 A. */
 export function stopNow(protocol: SystemC): Chart {
   return {
     tags: ['energy transfer'],
@@ -143,7 +145,7 @@ export function stopNow(protocol: SystemC): Chart {
 
 /**
  * New parameters while the contactors may stay closed. Cable check and pre-charge may run again, with the contactors
- * opened first, or not (4.1).
+ * opened first, or not.
  */
 export function renegotiating(protocol: SystemC): Chart {
   return {

@@ -1,7 +1,7 @@
 // The vehicle of System C (DIN SPEC 70121, ISO 15118-2), permissive: everything the standards allow it to do. It owns
 // its contactors, the lock of its inlet and the pilot switch. What the standards leave open is `choose.*`; what its
 // sensors say rides on the choice that depends on it.
-import { createSideMachine, drive, send, type Chart } from '../../src/machine/chart.ts';
+import { createSideMachine, drive, send, type Chart, type Step } from '../../src/machine/chart.ts';
 import type { SideMachine } from '../../src/machine/convention.ts';
 import { vehicleAlphabet } from './alphabet.ts';
 import type { SystemC } from './protocol.ts';
@@ -158,9 +158,12 @@ function selection(protocol: SystemC): Chart {
   };
 }
 
+function asks(message: string, target: string): Step {
+  return { target, actions: [request(message)] };
+}
+
 /** Payment by contract: certificates if it needs them, then its details. */
 function contract(protocol: SystemC): Chart {
-  const asks = (message: string, target: string) => ({ target, actions: [request(message)] });
   return {
     tags: ['initialisation'],
     initial: 'decides',
@@ -190,7 +193,7 @@ function shutdown(protocol: SystemC): Readonly<Record<string, Chart>> {
     },
     stopped: {
       tags,
-      // C or D to B comes before WeldingDetectionReq and SessionStopReq (4.6).
+      // C or D to B comes before WeldingDetectionReq and SessionStopReq (DIN SPEC 70121 7.2).
       entry: [drive('pilot', 'B')],
       initial: 'decides',
       states: {
@@ -211,7 +214,7 @@ function shutdown(protocol: SystemC): Readonly<Record<string, Chart>> {
   };
 }
 
-/** After a FAILED answer or a timer: state B, and at most a stop or an end may still be said (10.2). */
+/** After a FAILED answer or a timer: state B, and at most a stop or an end may still be said. */
 function failing(protocol: SystemC): Chart {
   return {
     tags: ['shutdown'],
@@ -225,7 +228,7 @@ function failing(protocol: SystemC): Chart {
   };
 }
 
-/** No more messages: contactors open, and the lock once the inlet is safe to touch (6.6). */
+/** No more messages: contactors open, and the lock once the inlet is safe to touch. */
 function over(): Chart {
   return {
     tags: ['shutdown'],

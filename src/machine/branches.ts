@@ -8,14 +8,17 @@ export interface Branch<T> {
   readonly result: T;
 }
 
-/** Calls `run` once for each different way the facts of `domains` can steer it. `run` must be pure. */
+/**
+ * Calls `run` once for each different way the facts of `domains` can steer it; facts of `given` are fixed. `run` must be
+ * pure.
+ */
 export function branches<T>(
-  type: string,
+  { type, ...given }: MachineEvent,
   domains: FactDomains,
   run: (event: MachineEvent) => T,
 ): Branch<T>[] {
   const found: Branch<T>[] = [];
-  const open: Readings[] = [new Map()];
+  const open: Readings[] = [new Map(Object.entries(given))];
   for (let readings = open.pop(); readings !== undefined; readings = open.pop()) {
     const probe = { type };
     for (const [fact, values] of Object.entries(domains)) {

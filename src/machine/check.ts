@@ -107,7 +107,7 @@ function checkGuard(
 ): void {
   const foreign = new Set<string>();
   const { context } = side.machine.config as { context?: unknown };
-  branches(type, side.alphabet[type] ?? {}, (event) => {
+  branches({ type }, side.alphabet[type] ?? {}, (event) => {
     const scope = new Proxy(
       { context: isPlain(context) ? context : {}, event },
       {

@@ -17,6 +17,7 @@ import {
   type Send,
   type SideMachine,
 } from './convention.ts';
+import { deciding } from './reach.ts';
 
 export interface Step {
   readonly next: number;
@@ -60,8 +61,8 @@ export interface Stepper {
   view(state: number): StateView;
   /** Every `choose.*` and `sense.*` the state takes, over every value of the facts it reads. */
   moves(state: number): readonly Move[];
-  /** Every step from this state: own moves, timers and whatever may come from outside. */
-  everyStep(state: number): readonly Move[];
+  /** Every state one step away: own moves, timers and whatever may come from outside. */
+  successors(state: number): readonly number[];
 }
 
 interface Interned {
@@ -72,71 +73,91 @@ interface Interned {
 }
 
 export function createStepper(side: SideMachine): Stepper {
-  const { machine } = side;
-  const states: Interned[] = [];
-  const stateIds = new Map<string, number>();
-  const eventIds = new Map<string, number>();
-  const seenEvents = new WeakMap<MachineEvent, number>();
+  return new SideStepper(side);
+}
 
-  function intern(snapshot: AnyMachineSnapshot): number {
-    const key = canonical([snapshot.value, snapshot.context, snapshot.status]);
-    const known = stateIds.get(key);
-    if (known !== undefined) return known;
-    stateIds.set(key, states.length);
-    return states.push({ snapshot, steps: new Map(), view: null, moves: null }) - 1;
+class SideStepper implements Stepper {
+  readonly of: SideMachine;
+  readonly initial: Step;
+  private readonly states: Interned[] = [];
+  private readonly stateIds = new Map<string, number>();
+  private readonly eventIds = new Map<string, number>();
+  private readonly seenEvents = new WeakMap<MachineEvent, number>();
+
+  constructor(side: SideMachine) {
+    this.of = side;
+    const [first, actions] = initialTransition(side.machine, undefined as never);
+    this.initial = toStep(this.intern(first), actions as Action[], false);
   }
 
-  function eventId(event: MachineEvent): number {
-    const seen = seenEvents.get(event);
-    if (seen !== undefined) return seen;
-    const key = canonical(event);
-    let id = eventIds.get(key);
-    if (id === undefined) eventIds.set(key, (id = eventIds.size));
-    // Only a frozen event can be known by its identity.
-    if (Object.isFrozen(event)) seenEvents.set(event, id);
-    return id;
+  step(state: number, event: MachineEvent): Step {
+    const { steps } = this.states[state]!;
+    const id = this.eventId(event);
+    let step = steps.get(id);
+    if (step === undefined) steps.set(id, (step = this.run(state, event)));
+    return step;
   }
 
-  function run(state: number, event: MachineEvent): Step {
-    const before = states[state]!.snapshot;
-    const [after, actions] = transition(machine, before, event as never);
-    const next = after === before ? state : intern(after);
-    return toStep(next, actions as Action[], next === state);
+  view(state: number): StateView {
+    const interned = this.states[state]!;
+    return (interned.view ??= describe(state, interned.snapshot, this.of));
   }
 
-  const [first, actions] = initialTransition(machine, undefined as never);
-  const initial = toStep(intern(first), actions as Action[], false);
-
-  function view(state: number): StateView {
-    const interned = states[state]!;
-    return (interned.view ??= describe(state, interned.snapshot, side));
+  moves(state: number): readonly Move[] {
+    return (this.states[state]!.moves ??= this.findMoves(state));
   }
 
-  function tries(state: number, wanted: (type: string) => boolean): Move[] {
+  successors(state: number): readonly number[] {
+    const found = new Set<number>();
+    const { snapshot } = this.states[state]!;
+    for (const type of acceptedTypes(snapshot, this.of.machine)) {
+      const domains = this.of.alphabet[type] ?? {};
+      for (const given of deciding(snapshot, type, domains)) {
+        const tried = branches(given, domains, (event) => this.run(state, event));
+        for (const { result } of tried) found.add(result.next);
+      }
+    }
+    return [...found];
+  }
+
+  private findMoves(state: number): Move[] {
+    const { machine, alphabet } = this.of;
     const found: Move[] = [];
-    for (const type of acceptedTypes(states[state]!.snapshot, machine)) {
-      if (!wanted(type)) continue;
-      const tried = branches(type, side.alphabet[type] ?? {}, (event) => run(state, event));
-      for (const { event, result } of tried)
+    for (const type of acceptedTypes(this.states[state]!.snapshot, machine)) {
+      if (!isLocalEvent(type)) continue;
+      const tried = branches({ type }, alphabet[type] ?? {}, (event) => this.run(state, event));
+      for (const { event, result } of tried) {
         if (!result.ignored) found.push({ event, step: result });
+      }
     }
     return found;
   }
 
-  return {
-    of: side,
-    initial,
-    view,
-    step(state, event) {
-      const { steps } = states[state]!;
-      const id = eventId(event);
-      let step = steps.get(id);
-      if (step === undefined) steps.set(id, (step = run(state, event)));
-      return step;
-    },
-    moves: (state) => (states[state]!.moves ??= tries(state, isLocalEvent)),
-    everyStep: (state) => tries(state, () => true),
-  };
+  private intern(snapshot: AnyMachineSnapshot): number {
+    const key = canonical([snapshot.value, snapshot.context, snapshot.status]);
+    const known = this.stateIds.get(key);
+    if (known !== undefined) return known;
+    this.stateIds.set(key, this.states.length);
+    return this.states.push({ snapshot, steps: new Map(), view: null, moves: null }) - 1;
+  }
+
+  private eventId(event: MachineEvent): number {
+    const seen = this.seenEvents.get(event);
+    if (seen !== undefined) return seen;
+    const key = canonical(event);
+    let id = this.eventIds.get(key);
+    if (id === undefined) this.eventIds.set(key, (id = this.eventIds.size));
+    // Only a frozen event can be known by its identity.
+    if (Object.isFrozen(event)) this.seenEvents.set(event, id);
+    return id;
+  }
+
+  private run(state: number, event: MachineEvent): Step {
+    const before = this.states[state]!.snapshot;
+    const [after, actions] = transition(this.of.machine, before, event as never);
+    const next = after === before ? state : this.intern(after);
+    return toStep(next, actions as Action[], next === state);
+  }
 }
 
 interface Action {

@@ -49,24 +49,24 @@ export class GuessSet {
     yield* this.owing;
   }
 
-  add(guess: Guess): void {
+  /** The guess now kept, if this one added anything to what was known; else null. */
+  add(guess: Guess): Guess | null {
     if (guess.owes.length > 0) {
       this.owing.push(guess);
-      return;
+      return guess;
     }
     const known = this.byState.get(guess.state);
     if (known === undefined) {
       this.byState.set(guess.state, guess);
-      return;
+      return guess;
     }
+    let wider = false;
     for (let i = 0; i < known.from_ns.length; i++) {
+      wider ||= guess.from_ns[i]! < known.from_ns[i]! || guess.to_ns[i]! > known.to_ns[i]!;
       known.from_ns[i] = Math.min(known.from_ns[i]!, guess.from_ns[i]!);
       known.to_ns[i] = Math.max(known.to_ns[i]!, guess.to_ns[i]!);
     }
-  }
-
-  has(state: number): boolean {
-    return this.byState.has(state);
+    return wider ? known : null;
   }
 }
 
@@ -126,9 +126,8 @@ export class Guesses {
     const open: Guess[] = [];
     const seen = new GuessSet();
     const enter = (guess: Guess): void => {
-      const known = guess.owes.length === 0 && seen.has(guess.state);
-      seen.add(guess);
-      if (!known) open.push(guess);
+      const kept = seen.add(guess);
+      if (kept !== null) open.push(kept);
     };
     for (const guess of set) {
       if (guess.owes.length > 0) enter(guess);

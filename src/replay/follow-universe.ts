@@ -31,7 +31,7 @@ function explore(stepper: Stepper): readonly number[] {
         'keep less in its context',
       );
     }
-    for (const { step } of stepper.everyStep(state)) states.add(step.next);
+    for (const next of stepper.successors(state)) states.add(next);
   }
   return [...states];
 }

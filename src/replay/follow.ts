@@ -6,7 +6,7 @@ import { createStepper, type Stepper } from '../machine/step.ts';
 import type { Divergence } from '../rules/result.ts';
 import type { Side } from '../trace/observation.ts';
 import { createPaths, type Offer, type Paths } from './follow-paths.ts';
-import { Guesses, GuessSet } from './follow-set.ts';
+import { Guesses, GuessSet, type Overrun } from './follow-set.ts';
 import type { Coverage, Follower, FollowerOptions, FollowStep } from './follow-types.ts';
 import { createUniverse, type Universe } from './follow-universe.ts';
 import { afterWords, missedFacts, offerWords, stateWords, timerWords } from './follow-words.ts';
@@ -175,16 +175,23 @@ class SideFollower implements Follower {
     offers: readonly Offer[],
     at_ns: number,
   ): Pick<Divergence, 'because' | 'excluded'> {
-    const { guesses, stepper } = this.parts;
+    const { guesses, paths, stepper } = this.parts;
+    let waited: Overrun | null = null;
     for (const guess of this.late) {
+      const { overran, state } = guess;
+      if (overran === null) continue;
       const alone = new GuessSet();
       alone.add(guess);
-      if (guess.overran === null || guesses.sent(alone, event, at_ns, at_ns).size === 0) continue;
-      return { because: 'timer', excluded: timerWords(guess.overran, at_ns) };
+      if (guesses.sent(alone, event, at_ns, at_ns).size > 0) {
+        return { because: 'timer', excluded: timerWords(overran, at_ns) };
+      }
+      if (paths.offers(state).length === 0) waited = overran;
     }
     const after = afterWords(this.heard);
     const missed = missedFacts(event, offers);
     if (missed !== null) return { because: 'guard', excluded: `${missed}, ${after}` };
+    // It waited for the other side past its timeout, and goes on as if nothing had happened.
+    if (waited !== null) return { because: 'timer', excluded: timerWords(waited, at_ns) };
     const doing = [...new Set([...this.set].map(({ state }) => stepper.view(state).stage))];
     const where = doing.filter((stage) => stage !== '').join(' or ');
     return {
@@ -196,12 +203,16 @@ class SideFollower implements Follower {
   /** Goes on from the states that could have sent the message, the likeliest kind first. */
   private resynchronise(event: MachineEvent, before_ns: number, at_ns: number): void {
     const { guesses } = this.parts;
+    const { session: _, ...ofAnySession } = event;
     const named: MachineEvent = { type: event.type };
+    const sent = (set: GuessSet, what: MachineEvent) => guesses.sent(set, what, before_ns, at_ns);
     const tries: (() => GuessSet)[] = [
-      () => guesses.sent(this.late, event, before_ns, at_ns),
-      () => guesses.sent(this.anywhere(), event, before_ns, at_ns),
-      () => guesses.sent(this.set, named, before_ns, at_ns),
-      () => guesses.sent(this.anywhere(), named, before_ns, at_ns),
+      () => sent(this.late, event),
+      () => sent(this.anywhere(), event),
+      () => sent(this.set, ofAnySession as MachineEvent),
+      () => sent(this.anywhere(), ofAnySession as MachineEvent),
+      () => sent(this.set, named),
+      () => sent(this.anywhere(), named),
     ];
     for (const attempt of tries) {
       const next = forgetOverruns(attempt());

@@ -1,0 +1,29 @@
+// What a charger must see before its output may be live, or go on being live.
+import { drive, type Output, type Step } from '../../src/machine/chart.ts';
+import type { MachineEvent } from '../../src/machine/convention.ts';
+
+export const off: Output = drive('output', 'off');
+
+/** Its own sight of pilot C or D. */
+export const isC = ({ pilot }: MachineEvent): boolean => pilot === 'C' || pilot === 'D';
+
+/** PowerDelivery start: power is granted only to a vehicle without an error of its own. */
+export const starts: readonly Step[] = [
+  {
+    guard: ({ event }) => event.progress === 'start' && event.error !== 'fault',
+    target: '#charger.transfer.starting',
+  },
+  { guard: ({ event }) => event.progress === 'start', target: '#charger.transfer.startingOff' },
+];
+
+/** What takes the charger's own consent back: it may go on answering, but not delivering. */
+export function withdraws({ pilot, status, isolation }: MachineEvent): boolean {
+  if (pilot !== 'C') return true;
+  if (['not ready', 'shutdown', 'emergency', 'malfunction'].includes(status!)) return true;
+  return isolation !== 'valid' && isolation !== 'warning';
+}
+
+/** What takes the vehicle's consent back: an error, EVReady false, or ChargingComplete. */
+export function refuses({ error, ready, complete }: MachineEvent): boolean {
+  return error === 'fault' || ready === 'no' || complete === 'yes';
+}

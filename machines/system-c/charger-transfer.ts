@@ -1,0 +1,139 @@
+// Energy transfer of the charger, and renegotiation (ISO 15118-2). Once off, the output stays off for the session.
+import { drive, type Chart, type Output, type Step } from '../../src/machine/chart.ts';
+import { answers, expects, loop, ok, stops, type On } from './charger-pieces.ts';
+import { isC, off, refuses, starts, withdraws } from './charger-consent.ts';
+import type { SystemC } from './protocol.ts';
+
+const reports = (message: string): Output => ({
+  type: 'send',
+  params: ({ event }) => ({
+    message,
+    session: 'this',
+    code: 'ok',
+    isolation: event.isolation!,
+    status: event.status!,
+  }),
+});
+
+/** A state of the loop with the output off. */
+const at = (state: string): string => `#charger.transfer.off.${state}`;
+
+export function transfer(protocol: SystemC): Chart {
+  const delivery = 'PowerDelivery';
+  return {
+    tags: ['energy transfer'],
+    initial: 'starting',
+    states: {
+      starting: answers(protocol, delivery, {
+        'choose.answer': [
+          {
+            guard: ({ event }) => isC(event) && event.status === 'ready',
+            ...ok(delivery, 'on', { status: 'ready' }, [drive('output', 'on')]),
+          },
+          {
+            guard: ({ event }) => event.status !== 'ready',
+            target: 'off',
+            actions: [
+              off,
+              {
+                type: 'send',
+                params: ({ event }) => ({
+                  message: 'PowerDeliveryRes',
+                  session: 'this',
+                  code: 'ok',
+                  status: event.status!,
+                }),
+              },
+            ],
+          },
+        ],
+      }),
+      startingOff: answers(protocol, delivery, {
+        'choose.answer': ok(delivery, 'off', {}, [off]),
+      }),
+      on: delivering(protocol, 'on', (message) => [
+        {
+          guard: ({ event }) => withdraws(event),
+          target: at('expects'),
+          actions: [off, reports(message)],
+        },
+        { target: 'expects', actions: [reports(message)] },
+      ]),
+      // Switched off after a withdrawal: it answers, and nothing in this session brings the output back.
+      off: delivering(protocol, 'off', (message) => [ok(message.replace(/Res$/, ''), 'expects')]),
+    },
+  };
+}
+
+/** The CurrentDemand loop, with the output on or off. */
+function delivering(
+  protocol: SystemC,
+  output: 'on' | 'off',
+  settle: (message: string) => readonly Step[],
+): Chart {
+  const lost = (state: string): On =>
+    output === 'on'
+      ? {
+          'sense.pilot': {
+            guard: ({ event }) => !isC(event),
+            target: at(state),
+            actions: [off],
+          },
+        }
+      : {};
+  const renegotiates: Step = {
+    guard: ({ event }) => event.progress === 'renegotiate',
+    target: '#charger.renegotiating',
+  };
+  return {
+    initial: 'expects',
+    states: {
+      expects: expects(protocol, 'expects CurrentDemandReq or PowerDeliveryReq', {
+        CurrentDemandReq: [
+          { guard: ({ event }) => refuses(event), target: at('answers'), actions: [off] },
+          { target: 'answers' },
+        ],
+        ...(protocol.contract ? { MeteringReceiptReq: { target: 'answersReceipt' } } : {}),
+        ...stops(protocol, protocol.renegotiation ? [renegotiates] : []),
+        ...lost('expects'),
+      }),
+      answers: answers(protocol, 'CurrentDemand', {
+        'choose.answer': settle('CurrentDemandRes'),
+        ...lost('answers'),
+      }),
+      ...(protocol.contract
+        ? {
+            answersReceipt: answers(protocol, 'MeteringReceipt', {
+              'choose.answer': settle('MeteringReceiptRes'),
+              ...lost('answersReceipt'),
+            }),
+          }
+        : {}),
+    },
+  };
+}
+
+/** Renegotiation withdraws the power; cable check and pre-charge may run again or not. */
+export function renegotiating(protocol: SystemC): Chart {
+  return {
+    tags: ['energy transfer'],
+    initial: 'answers',
+    states: {
+      answers: answers(protocol, 'PowerDelivery', {
+        'choose.answer': ok('PowerDelivery', 'parameters', {}, [off]),
+      }),
+      parameters: loop(protocol, {
+        message: 'ChargeParameterDiscovery',
+        path: 'renegotiating.parameters',
+        done: '#charger.renegotiating.settled',
+        also: stops(protocol),
+        customer: false,
+      }),
+      settled: expects(protocol, 'expects PowerDeliveryReq, CableCheckReq or PreChargeReq', {
+        CableCheckReq: { target: '#charger.preparing.cableCheck.testing.detecting.answers' },
+        PreChargeReq: { target: '#charger.preparing.preCharge.answersOff' },
+        ...stops(protocol, starts),
+      }),
+    },
+  };
+}

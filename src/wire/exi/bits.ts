@@ -72,7 +72,10 @@ export class BitReader {
     }
   }
 
-  /** Refuses whole bytes after the message that are not zero; the bits that fill its last byte are free. */
+  /**
+   * Refuses whole bytes after the message that are not zero; the bits that fill its last byte are
+   * free.
+   */
   finish(): void {
     const first = (this.position + 7) >>> 3;
     for (let at = first; at < this.endBit >>> 3; at += 1) {

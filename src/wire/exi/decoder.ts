@@ -1,4 +1,5 @@
-// Reads a stream along the grammar tables. One instance serves one schema and is used again for every message.
+// Reads a stream along the grammar tables. One instance serves one schema and is used again for
+// every message.
 import { InputError } from '../../trace/input-error.ts';
 import type { Json, JsonObject } from '../../trace/observation.ts';
 import { BitReader } from './bits.ts';
@@ -9,7 +10,10 @@ import { Shapes, keyBitsOf } from './shapes.ts';
 import { ValueReader } from './value-reader.ts';
 import type { ValueType } from './value-types.ts';
 
-/** The second level of a state that holds a value has seven productions, the first of them the end (8.5.4.4.1). */
+/**
+ * The second level of a state that holds a value has seven productions, the first of them the end
+ * (8.5.4.4.1).
+ */
 const SECOND_LEVEL_BITS = 3;
 
 const WRONG_SCHEMA = 'check that the message is of this schema and arrived whole';
@@ -119,7 +123,8 @@ export class Decoder {
       const value = this.found[at]!;
       const before = object[name];
       if (many[production] === 0) {
-        // Text of mixed content keeps its order among itself, not among the elements it stands between.
+        // Text of mixed content keeps its order among itself, not among the elements it stands
+        // between.
         const text = kind[production] === G.TEXT && before !== undefined;
         object[name] = text ? `${before as string}${value as string}` : value;
       } else if (Array.isArray(before)) {
@@ -131,7 +136,10 @@ export class Decoder {
     return object;
   }
 
-  /** The value of an element without attributes, with the codes for its content and its end around it. */
+  /**
+   * The value of an element without attributes, with the codes for its content and its end around
+   * it.
+   */
   private leaf(production: number): Json {
     const { bits } = this;
     const type = this.grammar.values[this.grammar.target[production]!]!;
@@ -201,7 +209,9 @@ export class Decoder {
     }
   }
 
-  /** A code that no production has. The one way on is the end of an element whose value is empty. */
+  /**
+   * A code that no production has. The one way on is the end of an element whose value is empty.
+   */
   private escape(state: number, code: number): number {
     const { bits, grammar } = this;
     const count = grammar.stateCount[state]!;

@@ -1,4 +1,5 @@
-// What is wrong with the keys of an object that the encoder cannot place. Slow, and only on the way to an error.
+// What is wrong with the keys of an object that the encoder cannot place. Slow, and only on the way
+// to an error.
 import type { JsonObject } from '../../trace/observation.ts';
 import type { Grammar } from './grammar.ts';
 import { TEXT, keysByOrder } from './grammar.ts';

@@ -1,4 +1,5 @@
-// Writes a message along the grammar tables. One instance serves one schema and is used again for every message.
+// Writes a message along the grammar tables. One instance serves one schema and is used again for
+// every message.
 import { InputError } from '../../trace/input-error.ts';
 import type { Json, JsonObject } from '../../trace/observation.ts';
 import { BitWriter } from './bits.ts';
@@ -60,7 +61,10 @@ export class Encoder {
     return names[0]!;
   }
 
-  /** Writes the content of one element: keys are taken in the order of the schema, whatever theirs is. */
+  /**
+   * Writes the content of one element: keys are taken in the order of the schema, whatever theirs
+   * is.
+   */
   private element(start: number, content: Json | undefined, partition: number): void {
     if (!isObject(content)) {
       throw this.error('', { what: 'no object', mend: 'give its fields by their names' });
@@ -204,7 +208,9 @@ export class Encoder {
     return this.error(index < 0 ? name : `${name}[${index}]`, refusal);
   }
 
-  /** An element without attributes: its code, the codes for content and end, the value between them. */
+  /**
+   * An element without attributes: its code, the codes for content and end, the value between them.
+   */
   private leaf(code: number, width: number, production: number, value: Json): Refusal {
     const { bits, grammar } = this;
     const type = grammar.values[grammar.target[production]!]!;

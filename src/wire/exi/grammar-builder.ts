@@ -14,22 +14,34 @@ type Option = Omit<GlobalElement, 'head'> | null;
 /** A particle; null among its options is the wildcard. */
 interface Slot {
   options: Option[];
+  /** Their productions, `next` left open; made when first needed, as a type may hold itself. */
+  productions: Production[] | null;
   /** Order of the first option among all keys of the type. */
   order: number;
   min: number;
   max: number;
 }
 
+/**
+ * Where in a type a state stands: before attribute n (and all that follows) at -1 - n; where
+ * particle n has come m times at COUNTS * n + m; after the value of simple content.
+ */
+const COUNTS = 8192;
+const AFTER_VALUE = Number.MIN_SAFE_INTEGER;
+const attributePlace = (index: number): number => -1 - index;
+
 /** A complex type being turned into states. */
 interface Content {
   type: ComplexType;
   attributes: Attribute[];
   slots: Slot[];
-  /** States already given out, by attribute, or by particle and how often it came. */
-  states: Map<string, number>;
+  /** Numbers of its states, by place. */
+  states: Map<number, number>;
 }
 
-/** Builds all tables of a schema. Throws InputError when the model names what it does not declare. */
+/**
+ * Builds all tables of a schema. Throws InputError when the model names what it does not declare.
+ */
 export function buildGrammar(name: string, model: Model): Grammar {
   return new GrammarBuilder(model).build(name);
 }
@@ -37,7 +49,7 @@ export function buildGrammar(name: string, model: Model): Grammar {
 class GrammarBuilder {
   private readonly model: Model;
   private readonly states: Production[][] = [];
-  private readonly pending: (() => void)[] = [];
+  private readonly pending: { content: Content; place: number; state: number }[] = [];
   private readonly starts = new Map<string, number>();
   private readonly values: ValueType[] = [];
   private readonly valueIndex = new Map<string, number>();
@@ -59,9 +71,9 @@ class GrammarBuilder {
   build(name: string): Grammar {
     // The document table: all global elements by local name, then SE(*), without an escape (8.4.2).
     const globals = [...this.model.elements.values()].sort(byName);
-    const document = globals.map((element) => this.production(element, -1, 0, false));
-    for (let make = this.pending.pop(); make !== undefined; make = this.pending.pop()) {
-      make();
+    const document = globals.map((element) => this.production(element, 0, false));
+    for (let next = this.pending.pop(); next !== undefined; next = this.pending.pop()) {
+      this.states[next.state] = this.productions(next.content, next.place);
     }
     if (this.model.document !== null) {
       this.global(this.model.document);
@@ -78,7 +90,7 @@ class GrammarBuilder {
     let state = this.starts.get(typeName);
     if (state === undefined) {
       const content = this.flatten(this.complex(typeName));
-      state = this.state(content, '@0', () => this.attributeState(content, 0));
+      state = this.state(content, attributePlace(0));
       this.starts.set(typeName, state);
     }
     return state;
@@ -102,7 +114,7 @@ class GrammarBuilder {
       .map(({ options: terms, min, max }) => {
         const options = terms.flatMap((term) => this.options(term));
         order += options.length;
-        return { options, order: order - options.length, min, max };
+        return { options, productions: null, order: order - options.length, min, max };
       });
     return { type, attributes, slots, states: new Map() };
   }
@@ -119,20 +131,30 @@ class GrammarBuilder {
   }
 
   /** The number of a state; its productions are made later, so that a type may hold itself. */
-  private state(content: Content, key: string, make: () => Production[]): number {
-    const known = content.states.get(key);
+  private state(content: Content, place: number): number {
+    const known = content.states.get(place);
     if (known !== undefined) {
       return known;
     }
     const state = this.states.push([]) - 1;
-    content.states.set(key, state);
-    this.pending.push(() => {
-      this.states[state] = make();
-    });
+    content.states.set(place, state);
+    this.pending.push({ content, place, state });
     return state;
   }
 
-  /** A state of the attributes: those from `at` on, to the first required one, else what follows too. */
+  private productions(content: Content, place: number): Production[] {
+    if (place === AFTER_VALUE) {
+      return [end];
+    }
+    return place < 0
+      ? this.attributeState(content, -1 - place)
+      : this.contentState(content, Math.floor(place / COUNTS), place % COUNTS);
+  }
+
+  /**
+   * A state of the attributes: those from `at` on, to the first required one, else what follows
+   * too.
+   */
   private attributeState(content: Content, at: number): Production[] {
     const productions: Production[] = [];
     for (let index = at; index < content.attributes.length; index += 1) {
@@ -141,7 +163,7 @@ class GrammarBuilder {
         kind: G.ATTRIBUTE,
         key: `@${attribute.name}`,
         target: this.value(attribute.type),
-        next: this.state(content, `@${index + 1}`, () => this.attributeState(content, index + 1)),
+        next: this.state(content, attributePlace(index + 1)),
         order: index,
         many: false,
         partition: this.partition('', attribute.name),
@@ -154,15 +176,16 @@ class GrammarBuilder {
     if (simple === null) {
       return [...productions, ...this.contentState(content, 0, 0)];
     }
-    const next = this.state(content, 'end', () => [end]);
+    const next = this.state(content, AFTER_VALUE);
     const order = content.attributes.length;
     const value = { ...end, kind: G.CONTENT, key: G.VALUE_KEY, target: this.value(simple) };
     return [...productions, { ...value, next, order }];
   }
 
   /**
-   * The state in which particle `at` has come `count` times: what may come next, through all particles that
-   * may be left out. Order within a state: named elements, wildcard, end, text (8.5.4.1.3.2 and 8.5.4.3).
+   * The state in which particle `at` has come `count` times: what may come next, through all
+   * particles that may be left out. Order within a state: named elements, wildcard, end, text
+   * (8.5.4.1.3.2 and 8.5.4.3).
    */
   private contentState(content: Content, at: number, count: number): Production[] {
     const named: Production[] = [];
@@ -174,10 +197,12 @@ class GrammarBuilder {
       if (came < slot.max) {
         // An unbounded particle loops on one state once it has come often enough.
         const after = slot.max === Infinity ? Math.min(came + 1, slot.min) : came + 1;
-        const next = this.contentStateNumber(content, index, after);
-        for (const [option, element] of slot.options.entries()) {
-          const production = this.production(element, next, slot.order + option, slot.max > 1);
-          (element === null ? others : named).push(production);
+        const next = this.state(content, index * COUNTS + after);
+        slot.productions ??= slot.options.map((element, option) =>
+          this.production(element, slot.order + option, slot.max > 1),
+        );
+        for (const production of slot.productions) {
+          (production.kind === G.ANY ? others : named).push({ ...production, next });
         }
       }
       if (came < slot.min) {
@@ -188,28 +213,32 @@ class GrammarBuilder {
       others.push(end);
     }
     if (content.type.mixed) {
-      const next = this.contentStateNumber(content, at, count);
+      const next = this.state(content, at * COUNTS + count);
       others.push({ ...end, kind: G.TEXT, key: G.VALUE_KEY, next });
     }
     return [...named, ...others];
   }
 
-  private contentStateNumber(content: Content, at: number, count: number): number {
-    return this.state(content, `${at}/${count}`, () => this.contentState(content, at, count));
-  }
-
-  private production(element: Option, next: number, order: number, many: boolean): Production {
+  private production(element: Option, order: number, many: boolean): Production {
     if (element === null) {
-      return { ...end, kind: G.ANY, next, order };
+      return { ...end, kind: G.ANY, order };
     }
     const { name, type } = element;
     if (element.abstract || element.partial) {
-      return { ...end, kind: G.REFUSED, key: name, next, order, many };
+      return { ...end, kind: G.REFUSED, key: name, order, many };
     }
     const partition = this.partition(element.namespace, name);
     const complex = this.model.complex.has(type);
     const target = complex ? this.start(type) : this.value(type);
-    return { kind: complex ? G.ELEMENT : G.LEAF, key: name, target, next, order, many, partition };
+    return {
+      ...end,
+      kind: complex ? G.ELEMENT : G.LEAF,
+      key: name,
+      target,
+      order,
+      many,
+      partition,
+    };
   }
 
   /** An element and all that may stand in its place. */

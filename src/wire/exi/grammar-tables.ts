@@ -25,7 +25,10 @@ export const end: Production = {
   partition: 0,
 };
 
-/** The writer puts an event code and a listed value into one write of 24 bits: the code has 10 of them. */
+/**
+ * The writer puts an event code and a listed value into one write of 24 bits: the code has 10 of
+ * them.
+ */
 const PRODUCTIONS_MAX = 1023;
 
 /** All states one after the other, then the document table. */

@@ -1,4 +1,5 @@
-// The grammar of one schema as flat tables: what bits may come next in which state, and what they mean.
+// The grammar of one schema as flat tables: what bits may come next in which state, and what they
+// mean.
 import type { ValueType } from './value-types.ts';
 import { builtIn } from './value-types.ts';
 
@@ -27,8 +28,9 @@ export const VALUE_KEY = '$';
 export const TEXT_TYPE: ValueType = builtIn('string')!;
 
 /**
- * Productions of state `s` are `stateFirst[s]` to `stateFirst[s] + stateCount[s] - 1`, in the order of their
- * event codes; the code after the last is the escape to the second level (EXI 1.0, 8.5.4.4.1, not strict).
+ * Productions of state `s` are `stateFirst[s]` to `stateFirst[s] + stateCount[s] - 1`, in the order
+ * of their event codes; the code after the last is the escape to the second level (EXI 1.0,
+ * 8.5.4.4.1, not strict).
  */
 export interface Grammar {
   readonly name: string;
@@ -59,7 +61,10 @@ export interface Grammar {
   document: string | null;
 }
 
-/** All keys of the type that begins with state `start`, by their order; `$` last where text may stand. */
+/**
+ * All keys of the type that begins with state `start`, by their order; `$` last where text may
+ * stand.
+ */
 export function keysByOrder(grammar: Grammar, start: number): string[] {
   const states = new Set([start]);
   const keys: string[] = [];

@@ -1,5 +1,5 @@
-// Finds the next production by the keys of the message, for states of many: asking a body for every message name
-// costs more than looking up the one name that is there.
+// Finds the next production by the keys of the message, for states of many: asking a body for every
+// message name costs more than looking up the one name that is there.
 import type { JsonObject } from '../../trace/observation.ts';
 import type { Grammar } from './grammar.ts';
 import { END } from './grammar.ts';
@@ -19,8 +19,8 @@ export class KeyIndex {
   }
 
   /**
-   * The first production of `state` whose key is in `content` and comes after order `reached`; else the end,
-   * or the number after the last production where the element may not end.
+   * The first production of `state` whose key is in `content` and comes after order `reached`; else
+   * the end, or the number after the last production where the element may not end.
    */
   find(state: number, content: JsonObject, reached: number): number {
     const { stateFirst, stateCount, order } = this.grammar;

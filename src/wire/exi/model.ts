@@ -1,4 +1,5 @@
-// What a message model is once read from its notation (notation.ts): names, order, occurrence, value sets.
+// What a message model is once read from its notation (notation.ts): names, order, occurrence,
+// value sets.
 
 /** A simple type, after XML Schema: an enumeration, or a built-in type with bounds. */
 export type SimpleType =

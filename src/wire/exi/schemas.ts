@@ -1,4 +1,5 @@
-// The schemas handfast speaks. Their grammars are built when first used: starting the program costs nothing.
+// The schemas handfast speaks. Their grammars are built when first used: starting the program costs
+// nothing.
 import type { Grammar } from './grammar.ts';
 import { buildGrammar } from './grammar-builder.ts';
 import { APP_PROTOCOL } from './models/app-protocol.ts';

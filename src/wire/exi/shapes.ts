@@ -1,7 +1,8 @@
-// Makes message objects of known keys in one go. Adding keys to an object one by one costs the engine a look-up
-// each; a function whose whole body is `return {A: values[at], B: values[at + 1]}` costs none and makes the
-// decoder a third faster. Such a function is made for every set of keys that is met often, from names that the
-// model's notation has checked; where the host forbids making code, there are none and nothing else changes.
+// Makes message objects of known keys in one go. Adding keys to an object one by one costs the
+// engine a look-up each; a function whose whole body is `return {A: values[at], B: values[at + 1]}`
+// costs none and makes the decoder a third faster. Such a function is made for every set of keys
+// that is met often, from names that the model's notation has checked; where the host forbids
+// making code, there are none and nothing else changes.
 import type { Json, JsonObject } from '../../trace/observation.ts';
 import type { Grammar } from './grammar.ts';
 import { keysByOrder } from './grammar.ts';
@@ -14,11 +15,15 @@ const MEETINGS = 16;
 /** Functions of one schema; hostile messages could ask for one for every set of optional keys. */
 const MAKERS_MAX = 1024;
 
-/** Keys of order 0 to 30 have a bit each; types with more keys, or with arrays, are made key by key. */
+/**
+ * Keys of order 0 to 30 have a bit each; types with more keys, or with arrays, are made key by key.
+ */
 const UNSHAPED = -0x8000_0000;
 const ORDER_MAX = 30;
 
-/** The bit of every production's key in the set of keys of its object, UNSHAPED where it has none. */
+/**
+ * The bit of every production's key in the set of keys of its object, UNSHAPED where it has none.
+ */
 export function keyBitsOf(grammar: Grammar): Int32Array {
   return grammar.target.map((_, production) => {
     const order = grammar.order[production]!;
@@ -28,7 +33,10 @@ export function keyBitsOf(grammar: Grammar): Int32Array {
 
 export class Shapes {
   private readonly grammar: Grammar;
-  /** The set of keys last asked for, by first state of the type: most messages are like the one before. */
+  /**
+   * The set of keys last asked for, by first state of the type: most messages are like the one
+   * before.
+   */
   private readonly latestKeys: Int32Array;
   private readonly latestMaker: (Maker | null)[];
   /** By first state and set of keys: the function, or how often it was missed. */
@@ -40,7 +48,10 @@ export class Shapes {
     this.latestMaker = Array.from(this.latestKeys, () => null);
   }
 
-  /** The function for the type that begins with state `start` and the set of keys; null if it has none. */
+  /**
+   * The function for the type that begins with state `start` and the set of keys; null if it has
+   * none.
+   */
   maker(start: number, keys: number): Maker | null {
     return this.latestKeys[start] === keys ? this.latestMaker[start]! : this.find(start, keys);
   }

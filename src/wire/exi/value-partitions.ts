@@ -1,5 +1,6 @@
-// The value partitions of W3C EXI 1.0 (7.3.3): a string that came before is sent as its number, among the values
-// of the same qualified name (local hit) or among all of the stream (global hit). Strings of length 0 have none.
+// The value partitions of W3C EXI 1.0 (7.3.3): a string that came before is sent as its number,
+// among the values of the same qualified name (local hit) or among all of the stream (global hit).
+// Strings of length 0 have none.
 
 const NONE: readonly string[] = [];
 
@@ -47,7 +48,10 @@ export class ReadPartitions {
 /** Up to here values are searched one by one: nearly all messages have fewer. */
 const SEARCHED_MAX = 16;
 
-/** Numbers of values, for the writer. A value is added once, so it has one number here and one there. */
+/**
+ * Numbers of values, for the writer. A value is added once, so it has one number here and one
+ * there.
+ */
 export class WritePartitions {
   private values: string[] = [];
   private index: Map<string, number> | null = null;
@@ -73,7 +77,9 @@ export class WritePartitions {
     return this.index === null ? this.values.indexOf(value) : (this.index.get(value) ?? -1);
   }
 
-  /** The number of the value with global number `at` in a local partition, -1 if it is not there. */
+  /**
+   * The number of the value with global number `at` in a local partition, -1 if it is not there.
+   */
   localNumber(at: number, partition: number): number {
     return this.owners[at] === partition ? this.localNumbers[at]! : -1;
   }

@@ -1,8 +1,8 @@
 // Reads the values of the built-in types of W3C EXI 1.0 (section 7.1).
 //
-// Lengths and ranges that a schema merely restricts are not judged here: a device that sends a name of 40
-// characters where 32 are allowed is shown as it is. What the wire cannot tell is refused: an unused code of an
-// enumeration, a number beyond 2^53, a length beyond the caps of limits.ts.
+// Lengths and ranges that a schema merely restricts are not judged here: a device that sends a name
+// of 40 characters where 32 are allowed is shown as it is. What the wire cannot tell is refused: an
+// unused code of an enumeration, a number beyond 2^53, a length beyond the caps of limits.ts.
 import type { InputError } from '../../trace/input-error.ts';
 import type { BitReader } from './bits.ts';
 import {
@@ -142,7 +142,10 @@ export class ValueReader {
     return octets;
   }
 
-  /** String (7.1.10 and 7.3.3): a hit in the value partitions, or a length plus two and the characters. */
+  /**
+   * String (7.1.10 and 7.3.3): a hit in the value partitions, or a length plus two and the
+   * characters.
+   */
   private string(partition: number): string {
     const start = this.bits.position;
     const head = this.unsigned();
@@ -193,7 +196,10 @@ export class ValueReader {
     return value;
   }
 
-  /** The value of a listed type together with the codes before and after it is no legal one: tells why. */
+  /**
+   * The value of a listed type together with the codes before and after it is no legal one: tells
+   * why.
+   */
   refuse(element: string, type: ValueType): InputError {
     return this.bits.fail(
       `${element} holds none of the ${type.values.length} values of ${type.name}`,

@@ -1,4 +1,5 @@
-// Simple types as the wire carries them (W3C EXI 1.0, section 7.1): which built-in representation, how wide.
+// Simple types as the wire carries them (W3C EXI 1.0, section 7.1): which built-in representation,
+// how wide.
 import { InputError } from '../../trace/input-error.ts';
 import type { SimpleType } from './model.ts';
 
@@ -118,7 +119,10 @@ function bounded(name: string, min: number, max: number): ValueType {
   return make(name, min >= 0 ? 'unsigned' : 'integer', { min, max });
 }
 
-/** All types are made here, so that they are alike to the engine too: the reader asks them for every value. */
+/**
+ * All types are made here, so that they are alike to the engine too: the reader asks them for every
+ * value.
+ */
 function make(name: string, kind: ValueKind, given: Partial<ValueType>): ValueType {
   const values = given.values ?? [];
   return {

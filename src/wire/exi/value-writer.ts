@@ -1,6 +1,6 @@
-// Writes the values of the built-in types of W3C EXI 1.0 (section 7.1). Unlike the reader it holds values to the
-// bounds of their type: what is written shall be a legal message. The empty string or binary always passes, as
-// real devices send it.
+// Writes the values of the built-in types of W3C EXI 1.0 (section 7.1). Unlike the reader it holds
+// values to the bounds of their type: what is written shall be a legal message. The empty string or
+// binary always passes, as real devices send it.
 import type { Json } from '../../trace/observation.ts';
 import type { BitWriter } from './bits.ts';
 import { BIG_GROUPS_MAX, BINARY_OCTETS_MAX, STRING_CHARACTERS_MAX } from './limits.ts';
@@ -145,7 +145,10 @@ export class ValueWriter {
     return null;
   }
 
-  /** String (7.1.10 and 7.3.3): a hit in the value partitions, or a length plus two and the characters. */
+  /**
+   * String (7.1.10 and 7.3.3): a hit in the value partitions, or a length plus two and the
+   * characters.
+   */
   private string(type: ValueType, value: Json, partition: number): Refusal {
     if (typeof value !== 'string') {
       return { what: `${show(value)} is no string`, mend: `${type.name} is a JSON string` };

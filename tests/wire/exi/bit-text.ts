@@ -21,9 +21,9 @@ export function codecOf(text: string): { encoder: Encoder; decoder: Decoder } {
 }
 
 /**
- * Expects, both ways, that the value of an element `v` of `type` is written as `bits`. Around it: header,
- * element r (1 bit: one global, and any other), element v and its content (1 bit each: one production, and the
- * escape); then the ends of v and r (1 bit each).
+ * Expects, both ways, that the value of an element `v` of `type` is written as `bits`. Around it:
+ * header, element r (1 bit: one global, and any other), element v and its content (1 bit each: one
+ * production, and the escape); then the ends of v and r (1 bit each).
  */
 export function expectBits(declarations: string, type: string, value: Json, bits: string): void {
   const { encoder, decoder } = codecOf(`${declarations}\ndocument r\nelement r\n v ${type}`);

@@ -1,5 +1,5 @@
-// Worked values of the built-in types. Source: W3C EXI 1.0 (Second Edition), sections as named; all from memory,
-// bits worked out by hand from the rules there.
+// Worked values of the built-in types. Source: W3C EXI 1.0 (Second Edition), sections as named; all
+// from memory, bits worked out by hand from the rules there.
 import { describe, expect, test } from 'vitest';
 import { bytesOf, codecOf, expectBits } from './bit-text.ts';
 
@@ -83,7 +83,8 @@ describe('7.1.10 String: length, then characters as Unsigned Integers; 7.3.3: a 
     ['a', '00000011 01100001'],
     ['EXI', '00000101 01000101 01011000 01001001'],
     ['ä', '00000011 11100100 00000001'],
-    // U+1F50C is one character, though two units of a JavaScript string: 0x1F50C = 7, 106, 12 from the top.
+    // U+1F50C is one character, though two units of a JavaScript string: 0x1F50C = 7, 106, 12 from
+    // the top.
     ['\u{1F50C}', '00000011 10001100 11101010 00000111'],
   ])('%j', (value, bits) => {
     expectBits('', 'string', value, bits);
@@ -103,7 +104,8 @@ describe('7.3.3 value partitions', () => {
   const first = '00 0 00000011 01111000 0';
 
   test('a string that came under the same name is a local hit: 0, then its number', () => {
-    // With one value in the partition its number takes no bits. State of r: a, b, end, escape: 2 bits.
+    // With one value in the partition its number takes no bits. State of r: a, b, end, escape: 2
+    // bits.
     const stream = bytesOf(`10000000 0 ${first} 00 0 00000000 0 10`);
     expect(encoder.encode({ a: ['x', 'x'] })).toEqual(stream);
     expect(decoder.decode(stream)).toEqual({ a: ['x', 'x'] });

@@ -1,5 +1,6 @@
-// What the codec says of streams and messages that are none. Known bytes: DIN SPEC 70121 SessionSetupReq with empty
-// SessionID and EVCCID as real devices send it, from memory; the other streams are worked out by hand from it.
+// What the codec says of streams and messages that are none. Known bytes: DIN SPEC 70121
+// SessionSetupReq with empty SessionID and EVCCID as real devices send it, from memory; the other
+// streams are worked out by hand from it.
 import { describe, expect, test } from 'vitest';
 import { InputError } from '../../../src/trace/input-error.ts';
 import type { Json, JsonObject } from '../../../src/trace/observation.ts';

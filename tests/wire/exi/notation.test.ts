@@ -1,5 +1,6 @@
-// The notation of message models, and the widths that follow from the models we ship. The widths are those of
-// bytes that real devices sent (from memory) and of the vectors' implementation (data/PROVENANCE.md).
+// The notation of message models, and the widths that follow from the models we ship. The widths
+// are those of bytes that real devices sent (from memory) and of the vectors' implementation
+// (data/PROVENANCE.md).
 import { describe, expect, test } from 'vitest';
 import { buildGrammar } from '../../../src/wire/exi/grammar-builder.ts';
 import type { Grammar } from '../../../src/wire/exi/grammar.ts';
@@ -56,7 +57,8 @@ describe('another schema is data', () => {
     const { encoder } = codecOf('document r\nelement r\n a boolean 2..3\n b boolean 1..unbounded');
     const item = '0 1 0';
     const message = { a: [true, true, true], b: [true, true] };
-    // a twice alone (1 bit), then a or b (2 bits), then b alone (1 bit), then b or the end (2 bits).
+    // a twice alone (1 bit), then a or b (2 bits), then b alone (1 bit), then b or the end (2
+    // bits).
     const stream = bytesOf(`10000000 0 0 ${item} 0 ${item} 00 ${item} 0 ${item} 00 ${item} 01`);
     expect(encoder.encode(message)).toEqual(stream);
   });

@@ -1,4 +1,5 @@
-// Properties of the codec on random messages and random bytes. No outside source: the vectors check the codes.
+// Properties of the codec on random messages and random bytes. No outside source: the vectors check
+// the codes.
 import { readFileSync } from 'node:fs';
 import * as fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
@@ -13,7 +14,10 @@ import type { Vector } from './vectors.ts';
 
 const SCHEMAS: ExiSchema[] = ['app-protocol', 'din70121', 'iso15118-2'];
 
-/** Decodes bytes that need not be a message; true if they were one. Anything but InputError passes through. */
+/**
+ * Decodes bytes that need not be a message; true if they were one. Anything but InputError passes
+ * through.
+ */
 function tryDecode(schema: ExiSchema, bytes: Uint8Array): boolean {
   try {
     decodeExi(schema, bytes);
@@ -89,7 +93,9 @@ test.each(FILES)('%s: %s with bits flipped are messages or InputErrors', (schema
 });
 
 describe('time grows with the length of the input', () => {
-  /** The largest input there may be, in the shape that costs most, must not take longer than this. */
+  /**
+   * The largest input there may be, in the shape that costs most, must not take longer than this.
+   */
   const BUDGET_MS = 3000;
 
   test('a megabyte of anything, of every schema', () => {

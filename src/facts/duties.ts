@@ -4,7 +4,7 @@ import type { Side } from '../trace/observation.ts';
 import { alive, currentLives_ns, type MarginSample, type Measured } from './evidence.ts';
 import { currentError_A } from './electrical.ts';
 import { dutyTable, fall_s, type DutyKind } from './duty-table.ts';
-import { openingCurrentError_A } from './figures.ts';
+import { liveVoltage_V, openingCurrentError_A, reportedVoltageError_V } from './figures.ts';
 import type { Reading } from './reading.ts';
 import type { Act, Duty } from './vocabulary.ts';
 
@@ -17,8 +17,8 @@ export interface RunningDuty {
   armedFrame: number | null;
   /** Announced delay before the duty starts (NotificationMaxDelay). */
   delay_ns: number;
-  /** Current and request when the trigger was seen. */
-  current: Measured | null;
+  /** Current (or output voltage, where that must come down) and request when the trigger was seen. */
+  output: Measured | null;
   asked_A: number | null;
   /** What each sample says so far. */
   vehicleSeen: Duty;
@@ -30,7 +30,7 @@ export interface RunningDuty {
   chargerSigned: boolean;
   /** What the vehicle asked, and the current, at the sample that decided. */
   lastAsked_A: number | null;
-  lastCurrent_A: number | null;
+  lastOutput: number | null;
   lastSample_ns: number;
 }
 
@@ -40,32 +40,46 @@ export interface Trigger {
   delay_s: number;
 }
 
+/** What the charger puts out, by what a duty may bound. */
+export interface Output {
+  current: Measured | null;
+  voltage: Measured | null;
+}
+
+const deadBelow = {
+  current: openingCurrentError_A.value,
+  voltage: liveVoltage_V.value,
+} as const;
+
+const errorOf = (quantity: 'current' | 'voltage', value: number): number =>
+  quantity === 'current' ? currentError_A(value) : reportedVoltageError_V.value;
+
 export class Duties {
   running: RunningDuty[] = [];
   readonly margins: MarginSample[] = [];
 
-  arm(trigger: Trigger, reading: Reading, current: Measured | null, asked_A: number | null): void {
+  arm(trigger: Trigger, reading: Reading, output: Output, asked_A: number | null): void {
     const group = groupOf(trigger.kind);
     if (this.running.some((duty) => groupOf(duty.kind) === group)) return;
     const row = dutyTable[trigger.kind];
-    const known = alive(current, reading.at_ns, currentLives_ns);
-    const nothingFlows = known !== null && known.value <= openingCurrentError_A.value;
+    const known = alive(output[row.quantity], reading.at_ns, currentLives_ns);
+    const dead = known !== null && known.value <= deadBelow[row.quantity];
     this.running.push({
       kind: trigger.kind,
       trigger: trigger.trigger,
       armed_ns: reading.at_ns,
       armedFrame: reading.frame,
       delay_ns: Math.round(trigger.delay_s * 1e9),
-      current: known,
+      output: known,
       asked_A,
       vehicleSeen: row.vehicle === null ? 'none' : 'running',
-      chargerSeen: row.charger === null ? 'none' : nothingFlows ? 'met' : 'running',
+      chargerSeen: row.charger === null ? 'none' : dead ? 'met' : 'running',
       vehicle: 'running',
       charger: 'running',
       vehicleSigned: false,
       chargerSigned: false,
       lastAsked_A: asked_A,
-      lastCurrent_A: known?.value ?? null,
+      lastOutput: known?.value ?? null,
       lastSample_ns: reading.at_ns,
     });
   }
@@ -75,13 +89,14 @@ export class Duties {
     this.running = this.running.filter((duty) => duty.kind !== kind);
   }
 
-  step(reading: Reading, act: Act | null, current: Measured | null): void {
+  step(reading: Reading, act: Act | null, output: Output): void {
     this.margins.length = 0;
     this.running = this.running.filter((duty) => !over(duty.vehicle) || !over(duty.charger));
     for (const duty of this.running) {
       if (reading.request === true) this.#vehicle(duty, reading, act);
-      const fresh = current !== null && current.at_ns === reading.at_ns;
-      if (fresh && reading.at_ns > duty.armed_ns) this.#charger(duty, reading, current.value);
+      const now = output[dutyTable[duty.kind].quantity];
+      const fresh = now !== null && now.at_ns === reading.at_ns;
+      if (fresh && reading.at_ns > duty.armed_ns) this.#charger(duty, reading, now.value);
       giveUp(duty, reading.at_ns);
       tellTogether(duty, reading.at_ns);
     }
@@ -123,19 +138,19 @@ export class Duties {
     }
   }
 
-  #charger(duty: RunningDuty, reading: Reading, value_A: number): void {
-    const row = dutyTable[duty.kind].charger;
+  #charger(duty: RunningDuty, reading: Reading, value: number): void {
+    const { charger: row, quantity } = dutyTable[duty.kind];
     if (row === null || duty.chargerSeen === 'met') return;
-    duty.lastCurrent_A = value_A;
+    duty.lastOutput = value;
     duty.lastSample_ns = reading.at_ns;
     const since_ns = reading.at_ns - duty.armed_ns - duty.delay_ns;
-    if (value_A <= openingCurrentError_A.value) {
+    if (value <= deadBelow[quantity]) {
       this.#margin(reading, since_ns, endOf(row, duty));
       duty.chargerSeen = 'met';
       return;
     }
-    const before_A = duty.current?.value;
-    duty.chargerSigned ||= before_A !== undefined && value_A < before_A - currentError_A(before_A);
+    const before = duty.output?.value;
+    duty.chargerSigned ||= before !== undefined && value < before - errorOf(quantity, before);
     if (!duty.chargerSigned && since_ns > row.sign_s * 1e9) duty.chargerSeen = 'ignored';
     else if (duty.chargerSeen !== 'ignored' && since_ns > endOf(row, duty)) {
       duty.chargerSeen =
@@ -159,7 +174,7 @@ export class Duties {
 
 /** When the duty must be over, in nanoseconds after it started. */
 export function endOf(row: { end_s: number; fallingEnd: boolean }, duty: RunningDuty): number {
-  const falling_s = row.fallingEnd ? fall_s(duty.current?.value ?? 0) : 0;
+  const falling_s = row.fallingEnd ? fall_s(duty.output?.value ?? 0) : 0;
   return Math.round((row.end_s + falling_s) * 1e9);
 }
 
@@ -195,7 +210,8 @@ function tellTogether(duty: RunningDuty, now_ns: number): void {
 function groupOf(kind: DutyKind): string {
   const row = dutyTable[kind];
   if (row.vehicle !== null && row.charger !== null) return 'both';
-  return row.vehicle !== null ? 'vehicle' : kind === 'pilot left C' ? kind : 'charger';
+  if (row.vehicle !== null) return 'vehicle';
+  return kind === 'pilot left C' || kind === 'contactor opened' ? kind : 'charger';
 }
 
 /** Nothing more can come of it. */

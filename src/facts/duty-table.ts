@@ -1,8 +1,10 @@
 // Which observation obliges whom to stop, by when the first sign must show and by when it must be over
 // (System C: DIN SPEC 70121 9.6, ISO 15118-2 8.8, IEC 61851-23 Annex CC shutdown rows).
 import {
+  deadOutput_s,
   emergencyEnd_s,
   failedEnd_s,
+  liveVoltage_V,
   openingCurrentError_A,
   pilotLossEnd_s,
   stopFall_A_per_s,
@@ -23,14 +25,17 @@ export type DutyKind =
   | 'vehicle stop'
   | 'failed answer'
   | 'link closed'
-  | 'pilot left C';
+  | 'pilot left C'
+  | 'contactor opened';
 
 export interface DutyRow {
   clause: string;
   /** The vehicle must ask less, then stop. */
   vehicle: { sign_s: number; end_s: number; fallingEnd: boolean; mustStopAtOnce: boolean } | null;
-  /** The charger's current must fall, then be at most 5 A. */
+  /** The charger's output must fall, then be dead. */
   charger: { sign_s: number; end_s: number; fallingEnd: boolean } | null;
+  /** What must come down: the current to 5 A, or the output to 60 V. */
+  quantity: 'current' | 'voltage';
   /** How sure the end is; a sign that never came is no matter of a figure. */
   endConfidence: Confidence;
   figures: Figure[];
@@ -49,6 +54,7 @@ const notice: DutyRow = {
     mustStopAtOnce: false,
   },
   charger: null,
+  quantity: 'current',
   endConfidence: 'project default',
   figures: [stopNoticeGrace_s, stopNoticeEnd_s, stopFall_A_per_s],
 };
@@ -62,6 +68,7 @@ const emergency: DutyRow = {
     mustStopAtOnce: true,
   },
   charger: { sign_s: emergencyEnd_s.value, end_s: emergencyEnd_s.value, fallingEnd: false },
+  quantity: 'current',
   endConfidence: 'from memory, low',
   figures: [emergencyEnd_s, openingCurrentError_A],
 };
@@ -70,6 +77,7 @@ const vehicleFault: DutyRow = {
   clause: DIALOGUE,
   vehicle: null,
   charger: { sign_s: vehicleFaultSign_s.value, end_s: vehicleFaultSign_s.value, fallingEnd: true },
+  quantity: 'current',
   endConfidence: 'project default',
   figures: [vehicleFaultSign_s, stopFall_A_per_s, openingCurrentError_A],
 };
@@ -96,8 +104,17 @@ export const dutyTable: Readonly<Record<DutyKind, DutyRow>> = {
     clause: 'IEC 61851-23, Annex CC, loss of control pilot; IEC 61851-1:2017, Table A.6',
     vehicle: null,
     charger: { sign_s: pilotLossEnd_s.value, end_s: pilotLossEnd_s.value, fallingEnd: false },
+    quantity: 'current',
     endConfidence: 'from memory, low',
     figures: [pilotLossEnd_s, openingCurrentError_A],
+  },
+  'contactor opened': {
+    clause: 'IEC 61851-23, 7.2.3.2',
+    vehicle: null,
+    charger: { sign_s: deadOutput_s.value, end_s: deadOutput_s.value, fallingEnd: false },
+    quantity: 'voltage',
+    endConfidence: 'from memory',
+    figures: [deadOutput_s, liveVoltage_V],
   },
 };
 

@@ -97,7 +97,8 @@ export function drivenFact(state: Electrical, now_ns: number): Facts['outputDriv
   const fact = voltageFact(state.output, now_ns);
   if (fact !== 'live') return fact === 'safe' ? 'no' : 'unknown';
   const surelyOpen = state.contactorEvidence === 'measured' && state.vehicleContactor === 'open';
-  return state.everClosed && !surelyOpen ? 'unknown' : 'yes';
+  // Once it has opened the output may take 1 s to discharge: the duty to do so is judged by stop-means-stop.
+  return state.everClosed ? (surelyOpen ? 'no' : 'unknown') : 'yes';
 }
 
 export function currentFact(state: Electrical, now_ns: number): Facts['current'] {

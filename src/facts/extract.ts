@@ -11,7 +11,7 @@ import {
 import { initialElectrical, stepElectrical, type Electrical } from './electrical.ts';
 import { initialConsents, stepConsents, stepIsolation, type Consents } from './consent.ts';
 import { initialCrash, stepCrash, type Crash } from './crash.ts';
-import { Duties, type Trigger } from './duties.ts';
+import { Duties } from './duties.ts';
 import { Envelope } from './envelope.ts';
 import type { MarginSample } from './evidence.ts';
 import { closingGate_V } from './figures.ts';
@@ -168,13 +168,18 @@ export class Extractor {
 
   #stepDuties(reading: Reading, act: Act | null, before: Consents): void {
     const { duties, electrical } = this;
-    duties.step(reading, act, electrical.current);
+    const output = { current: electrical.current, voltage: electrical.output };
+    duties.step(reading, act, output);
+    if (this.#opens(reading)) {
+      const trigger = "the vehicle's contactor opened";
+      duties.arm({ kind: 'contactor opened', trigger, delay_s: 0 }, reading, output, null);
+    }
     if (!mayFlow(before.vehicle) && !mayFlow(before.charger)) return;
     if (act === 'demand' && (reading.targetCurrent_A ?? 0) > 0) duties.cancel('request of 0 A');
     const asked_A = this.envelope.asked(reading.at_ns)?.latest ?? null;
     const passed = this.facts.isolation === 'valid' || this.facts.isolation === 'warning';
     for (const trigger of stopTriggers(reading, act, this.#notice, passed)) {
-      this.#arm(trigger, reading, asked_A);
+      duties.arm(trigger, reading, output, asked_A);
     }
   }
 
@@ -183,8 +188,10 @@ export class Extractor {
     return this.request?.reading.session ?? null;
   }
 
-  #arm(trigger: Trigger, reading: Reading, asked_A: number | null): void {
-    this.duties.arm(trigger, reading, this.electrical.current, asked_A);
+  /** The vehicle's contactor was seen to open after it had been closed. */
+  #opens({ observed }: Reading): boolean {
+    const opened = observed?.kind === 'contactor' && observed.side === 'vehicle';
+    return opened && observed.state === 'open' && this.electrical.everClosed;
   }
 
   #assemble(reading: Reading, act: Act | null, session: Facts['session']): Facts {

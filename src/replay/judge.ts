@@ -13,10 +13,28 @@ import type {
 import type { Rule, RuleId } from '../rules/rule.ts';
 import type { Conformance } from './conformance.ts';
 import { conformanceRules } from '../rules/conformance.ts';
-import type { Session } from './session.ts';
+import type { SessionProtocol } from '../protocols/index.ts';
+import type { Observation } from '../trace/observation.ts';
+import type { Loss } from './loss.ts';
+
+/** What the verdict rests on beside the rules. */
+export interface Judged {
+  protocol: SessionProtocol | null;
+  losses: Loss[];
+  /** Kinds of observation seen: what a recording does not hold cannot be judged. */
+  kinds: ReadonlySet<Observation['kind']>;
+  options: {
+    id: string;
+    vehicle: string | null;
+    charger: string | null;
+    from_ns: number;
+    strict: boolean;
+    whole: boolean;
+  };
+}
 
 interface Evidence {
-  session: Session;
+  session: Judged;
   monitor: Monitor;
   conformance: Conformance;
   findings: Finding[];
@@ -62,7 +80,7 @@ function safetyResult(
   rule: Rule,
   monitor: Monitor,
   findings: Finding[],
-  session: Session,
+  session: Judged,
   complete: boolean,
 ): RuleResult {
   const tally = monitor.tallies.get(rule.id)!;
@@ -78,7 +96,7 @@ function safetyResult(
 function undisputed(
   rule: Rule,
   tally: RuleTally,
-  session: Session,
+  session: Judged,
   complete: boolean,
 ): [RuleVerdict, string] {
   if (tally.unknown > 0) {
@@ -111,7 +129,7 @@ function conformanceResult(rule: { id: RuleId; needs: string }, findings: Findin
 }
 
 /** Why the session cannot hold, in words; empty when it may. */
-function reasonsAgainst(rules: RuleResult[], session: Session): string[] {
+function reasonsAgainst(rules: RuleResult[], session: Judged): string[] {
   const reasons = session.losses.map(({ says }) => says);
   if (!session.options.whole) reasons.push('the recording joined the session after its start');
   const undecided = rules.filter(
@@ -128,7 +146,7 @@ function reasonsAgainst(rules: RuleResult[], session: Session): string[] {
   return [...reasons, ...open];
 }
 
-function notObserved(rules: RuleResult[], session: Session): NotObserved[] {
+function notObserved(rules: RuleResult[], session: Judged): NotObserved[] {
   const found: NotObserved[] = rules
     .filter(({ verdict }) => verdict === 'not observed')
     .map(({ rule, reason }) => ({ what: rule, needs: reason.replace(/^.*it needs /, '') }));
@@ -138,5 +156,5 @@ function notObserved(rules: RuleResult[], session: Session): NotObserved[] {
   return found;
 }
 
-const isEncrypted = (session: Session): boolean =>
+const isEncrypted = (session: Judged): boolean =>
   session.losses.some(({ kind }) => kind === 'encrypted');

@@ -10,6 +10,7 @@ import type { Matching, SessionResult } from '../rules/result.ts';
 import type { LinkObservation, MessageObservation, Observation } from '../trace/observation.ts';
 import { Conformance, type SidePair } from './conformance.ts';
 import { judgeSession } from './judge.ts';
+import type { Loss } from './loss.ts';
 import { SummaryMaker } from './summary.ts';
 import { Findings } from './findings.ts';
 
@@ -28,12 +29,6 @@ export interface SessionOptions {
   crashDeadline_ns: number;
   cells: CellLimits | null;
   welded: boolean;
-}
-
-/** What was lost of a session, and where. */
-export interface Loss {
-  kind: 'gap' | 'unreadable' | 'encrypted' | 'clock';
-  says: string;
 }
 
 const lossesAtMost = 20;

@@ -34,7 +34,7 @@ function tell(judgement: Judgement, { reading, extractor }: Scene) {
   const act =
     reading.name === 'contactor'
       ? 'closed its contactor'
-      : `closed towards power (${reading.name})`;
+      : `asked for power (${reading.name}), which closes its contactor,`;
   return {
     says:
       `The vehicle ${act} with the charger at ${volts(across?.value ?? 0)}${inFrame(across?.frame ?? null)} ` +

@@ -3,7 +3,7 @@ import { endOf, type RunningDuty } from '../facts/duties.ts';
 import type { Duty, Facts } from '../facts/vocabulary.ts';
 import type { Side } from '../trace/observation.ts';
 import { holds, unknown, type Judgement, type Rule, type Scene, type Telling } from './rule.ts';
-import { amperes, capital, inFrame, seconds } from './words.ts';
+import { amperes, capital, inFrame, seconds, volts } from './words.ts';
 
 const failed = (state: Duty): boolean => state === 'ignored' || state === 'late';
 
@@ -37,7 +37,8 @@ function tell(judgement: Judgement, { extractor, reading }: Scene): Telling {
     allowed: judgement.owners.map((side) => obligation(side, duty)).join('; '),
     evidence: judgement.owners.includes('vehicle')
       ? 'reported'
-      : (extractor.electrical.current?.evidence ?? 'reported'),
+      : (extractor.electrical[row.quantity === 'current' ? 'current' : 'output']?.evidence ??
+        'reported'),
     confidence: judgement.outcome === 'doubtful' ? row.endConfidence : 'from memory',
     clause: row.clause,
     deadline: { armedFrame: duty.armedFrame, due_ns },
@@ -55,11 +56,12 @@ function dueAfter_ns(judgement: Judgement, duty: RunningDuty): number {
 }
 
 function failure(side: Side, duty: RunningDuty): string {
-  const before = duty.current === null ? '' : ` (${amperes(duty.current.value)} before)`;
   if (side === 'charger') {
-    const now = amperes(duty.lastCurrent_A ?? 0);
+    const amount = dutyTable[duty.kind].quantity === 'current' ? amperes : volts;
+    const before = duty.output === null ? '' : `, ${amount(duty.output.value)} before`;
+    const now = amount(duty.lastOutput ?? 0);
     return duty.charger === 'ignored'
-      ? `the charger still delivered ${now}${before}`
+      ? `the charger still stood at ${now}${before}`
       : `the charger had come down to ${now} only${before}`;
   }
   const asked = amperes(duty.lastAsked_A ?? 0);
@@ -80,6 +82,7 @@ const obligations: Record<DutyKind, string> = {
   'failed answer': 'vehicle: its next message is a stop, SessionStopReq or none',
   'link closed': '',
   'pilot left C': '',
+  'contactor opened': '',
 };
 
 function obligation(side: Side, duty: RunningDuty): string {
@@ -90,10 +93,12 @@ function obligation(side: Side, duty: RunningDuty): string {
     return own.fallingEnd ? `${obligations[duty.kind]} within ${end}` : obligations[duty.kind];
   }
   const slope = own.fallingEnd ? ` (${own.end_s} s + ${fallWords(duty)} at 100 A/s)` : '';
-  return `charger: current lower within ${own.sign_s} s and at most 5 A within ${end}${slope}`;
+  if (row.quantity === 'voltage') return `charger: output at most 60 V within ${end}`;
+  const sign = own.sign_s < own.end_s || own.fallingEnd ? `lower within ${own.sign_s} s, ` : '';
+  return `charger: current ${sign}at most 5 A within ${end}${slope}`;
 }
 
-const fallWords = (duty: RunningDuty): string => `${fall_s(duty.current?.value ?? 0).toFixed(2)} s`;
+const fallWords = (duty: RunningDuty): string => `${fall_s(duty.output?.value ?? 0).toFixed(2)} s`;
 
 export const stopMeansStop: Rule = {
   id: 'stop-means-stop',

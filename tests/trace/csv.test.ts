@@ -276,6 +276,11 @@ describe('a log that cannot be read', () => {
       'meter.csv, line 2: 2 cells where the heading has 3',
     ],
     [
+      'a stray quote',
+      'time_s,plug\n1,in\n2,"i"n""\n',
+      'meter.csv, line 3: a quoted cell cannot be read',
+    ],
+    [
       'an open quote',
       'time_s,plug\n1,"in\n2,in\n',
       'meter.csv, line 2: a quoted cell cannot be read',

@@ -1,4 +1,4 @@
-// Every rule, safety first, in the order in which a breach of one is looked for before another.
+// Every rule there is.
 import { bothConsent } from './both-consent.ts';
 import { freshConsent } from './fresh-consent.ts';
 import { gateBeforeClose } from './gate-before-close.ts';
@@ -12,8 +12,29 @@ import { coldUnlock, openCold } from './switch-rules.ts';
 import { crashIsolates, forwardOnly, weakestCell } from './vehicle-rules.ts';
 import { weldedTold } from './welded-told.ts';
 
-/** Roots stand before what may follow from them, so that one pass finds the cause of a consequence. */
+/** Every safety rule, as the documentation lists them. */
 export const safetyRules: readonly Rule[] = [
+  bothConsent,
+  freshConsent,
+  isolationFirst,
+  gateBeforeClose,
+  withinLimits,
+  followsDemand,
+  forwardOnly,
+  stopMeansStop,
+  silenceIsNo,
+  openCold,
+  coldUnlock,
+  crashIsolates,
+  weakestCell,
+  weldedTold,
+];
+
+/**
+ * The order in which the rules judge one step: what may be a root stands before what may follow from it, so that a
+ * consequence shown by the same message finds its cause.
+ */
+export const judgingOrder: readonly Rule[] = [
   silenceIsNo,
   stopMeansStop,
   isolationFirst,

@@ -3,7 +3,7 @@ import type { Extractor } from '../facts/extract.ts';
 import type { MarginSample } from '../facts/evidence.ts';
 import type { Reading } from '../facts/reading.ts';
 import type { Facts } from '../facts/vocabulary.ts';
-import { safetyRules } from './catalogue.ts';
+import { judgingOrder } from './catalogue.ts';
 import type { Judgement, Rule, RuleId, Telling } from './rule.ts';
 
 /** One breach, from the step that showed it to the last step that still did. */
@@ -40,7 +40,7 @@ export class Monitor {
   constructor(extractor: Extractor) {
     this.#extractor = extractor;
     this.#before = extractor.facts;
-    for (const rule of safetyRules) {
+    for (const rule of judgingOrder) {
       this.tallies.set(rule.id, { held: 0, unknown: 0, unknownFrame: null, margin: null });
     }
   }
@@ -56,7 +56,7 @@ export class Monitor {
   }
 
   #judge(now: Facts, reading: Reading): void {
-    for (const rule of safetyRules) {
+    for (const rule of judgingOrder) {
       const tally = this.tallies.get(rule.id)!;
       const judgements = rule.judge(this.#before, now);
       for (const judgement of judgements) {

@@ -1,5 +1,6 @@
 import { dutyTable, fall_s, type DutyKind } from '../facts/duty-table.ts';
 import { endOf, type RunningDuty } from '../facts/duties.ts';
+import type { Confidence } from '../facts/figures.ts';
 import type { Duty, Facts } from '../facts/vocabulary.ts';
 import type { Side } from '../trace/observation.ts';
 import { holds, unknown, type Judgement, type Rule, type Scene, type Telling } from './rule.ts';
@@ -39,10 +40,15 @@ function tell(judgement: Judgement, { extractor, reading }: Scene): Telling {
       ? 'reported'
       : (extractor.electrical[row.quantity === 'current' ? 'current' : 'output']?.evidence ??
         'reported'),
-    confidence: judgement.outcome === 'doubtful' ? row.endConfidence : 'from memory',
+    confidence: sureness(judgement, row.endConfidence),
     clause: row.clause,
     deadline: { armedFrame: duty.armedFrame, due_ns },
   };
+}
+
+/** A side that did not react at all has broken its duty whatever the rough figure for its end. */
+function sureness(judgement: Judgement, end: Confidence): Confidence {
+  return judgement.outcome === 'broken' && end === 'from memory, low' ? 'from memory' : end;
 }
 
 /** The deadline that ran out first for the sides that failed it. */

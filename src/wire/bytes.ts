@@ -20,20 +20,34 @@ export function u32le(bytes: Uint8Array, at: number): number {
   );
 }
 
-const hexOfByte = Array.from({ length: 256 }, (_, byte) => byte.toString(16).padStart(2, '0'));
+const lowerHex = Array.from({ length: 256 }, (_, byte) => byte.toString(16).padStart(2, '0'));
+const upperHex = lowerHex.map((digits) => digits.toUpperCase());
 
 /** Upper-case hexadecimal digits without separators. */
 export function hexText(bytes: Uint8Array, start: number, end: number): string {
   let text = '';
-  for (let at = start; at < end; at++) text += hexOfByte[bytes[at]!]!;
-  return text.toUpperCase();
+  for (let at = start; at < end; at++) text += upperHex[bytes[at]!]!;
+  return text;
 }
+
+/** A capture knows few link-layer addresses and names them in every message: their texts are kept. */
+const macTexts = new Map<number, string>();
+const MAX_MAC_TEXTS = 1024;
 
 /** A link-layer address, lower case with colons. */
 export function macText(bytes: Uint8Array, at: number): string {
-  let text = hexOfByte[bytes[at]!]!;
-  for (let index = 1; index < 6; index++) text += `:${hexOfByte[bytes[at + index]!]!}`;
+  const number = macNumber(bytes, at);
+  let text = macTexts.get(number);
+  if (text !== undefined) return text;
+  text = Array.from(bytes.subarray(at, at + 6), (byte) => lowerHex[byte]!).join(':');
+  if (macTexts.size >= MAX_MAC_TEXTS) macTexts.clear();
+  macTexts.set(number, text);
   return text;
+}
+
+/** A link-layer address as a whole number, to compare and look up by. */
+export function macNumber(bytes: Uint8Array, at: number): number {
+  return u16be(bytes, at) * 0x1_0000_0000 + u32be(bytes, at + 2);
 }
 
 /** An IPv4 (4 bytes) or IPv6 (16 bytes) address as text; IPv6 in the form of RFC 5952. */

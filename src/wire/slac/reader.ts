@@ -1,5 +1,5 @@
 // SLAC frames to message observations: who sent each, told by its type or by the addresses seen before.
-import { macText } from '../bytes.ts';
+import { macNumber, macText } from '../bytes.ts';
 import { InputError } from '../../trace/input-error.ts';
 import { decodeSlac } from './decode.ts';
 import type { MessageObservation, Side } from '../../trace/observation.ts';
@@ -13,7 +13,7 @@ const MAX_KNOWN_ADDRESSES = 4096;
 
 export class SlacReader {
   /** Which side an address was seen to be, by a message that only one side sends. */
-  #sides = new Map<string, Side>();
+  #sides = new Map<number, Side>();
   #outbox: Outbox;
 
   constructor(outbox: Outbox) {
@@ -24,9 +24,8 @@ export class SlacReader {
     const decoded = this.#decode(packet, frame);
     if (decoded === null) return;
     const { layout, message } = decoded;
-    const sender = frame.sender < 0 ? undefined : macText(packet.bytes, frame.sender);
-    const receiver = frame.receiver < 0 ? undefined : macText(packet.bytes, frame.receiver);
-    const from = layout.from ?? this.#sideOf(sender, receiver);
+    const { bytes } = packet;
+    const from = layout.from ?? this.#sideOf(bytes, frame);
     if (from === undefined) {
       this.#outbox.problem({
         problem: 'unsupported',
@@ -35,7 +34,7 @@ export class SlacReader {
       });
       return;
     }
-    if (layout.from !== null && sender !== undefined) this.#learn(sender, layout.from);
+    if (layout.from !== null && frame.sender >= 0) this.#learn(bytes, frame.sender, layout.from);
     const observation: MessageObservation = {
       kind: 'message',
       at_ns: packet.at_ns,
@@ -45,8 +44,8 @@ export class SlacReader {
       message,
       protocol: 'slac',
     };
-    if (sender !== undefined) observation.sender = sender;
-    if (receiver !== undefined) observation.receiver = receiver;
+    if (frame.sender >= 0) observation.sender = macText(bytes, frame.sender);
+    if (frame.receiver >= 0) observation.receiver = macText(bytes, frame.receiver);
     this.#outbox.put(observation);
   }
 
@@ -66,14 +65,15 @@ export class SlacReader {
   }
 
   /** Messages either side sends: told by its own address, or as the other side of the one it speaks to. */
-  #sideOf(sender: string | undefined, receiver: string | undefined): Side | undefined {
-    const own = sender === undefined ? undefined : this.#sides.get(sender);
+  #sideOf(bytes: Uint8Array, { sender, receiver }: Frame): Side | undefined {
+    const own = sender < 0 ? undefined : this.#sides.get(macNumber(bytes, sender));
     if (own !== undefined) return own;
-    const other = receiver === undefined ? undefined : this.#sides.get(receiver);
-    return other === undefined ? undefined : other === 'vehicle' ? 'charger' : 'vehicle';
+    const other = receiver < 0 ? undefined : this.#sides.get(macNumber(bytes, receiver));
+    if (other === undefined) return undefined;
+    return other === 'vehicle' ? 'charger' : 'vehicle';
   }
 
-  #learn(address: string, side: Side): void {
-    if (this.#sides.size < MAX_KNOWN_ADDRESSES) this.#sides.set(address, side);
+  #learn(bytes: Uint8Array, at: number, side: Side): void {
+    if (this.#sides.size < MAX_KNOWN_ADDRESSES) this.#sides.set(macNumber(bytes, at), side);
   }
 }

@@ -1,5 +1,5 @@
 // All TCP connections of a capture, found by their addresses and ports.
-import { addressText, endText, hexText, macText, sameBytes, u16be, u32be } from '../bytes.ts';
+import { addressText, endText, hexText, macNumber, macText, sameBytes, u16be } from '../bytes.ts';
 import { Connection } from './connection.ts';
 import { RST, SYN, newSegment, readSegment } from './tcp-header.ts';
 import type { Packet } from '../capture/packet.ts';
@@ -24,8 +24,8 @@ interface Entry {
   /** Port of direction 0's sender. */
   port: number;
   ends: [End, End];
-  /** Link-layer address each end's text was made from, as two numbers. */
-  macs: [number, number, number, number];
+  /** Link-layer address each end was last seen with, as a number; -1 before. */
+  macs: [number, number];
   connection: Connection;
 }
 
@@ -171,7 +171,7 @@ export class Connections {
       charging: announced[0] || announced[1] || isLinkLocal(addresses, addressLength),
       vehicle: announced[1] ? 0 : announced[0] ? 1 : null,
     });
-    return { addresses, port: segment.sourcePort, ends, macs: [-1, -1, -1, -1], connection };
+    return { addresses, port: segment.sourcePort, ends, macs: [-1, -1], connection };
   }
 
   #isAnnounced(addresses: Uint8Array, at: number, length: number, port: number): boolean {
@@ -201,12 +201,9 @@ export class Connections {
     const { sender, receiver } = frame;
     if (sender < 0) return;
     const { bytes } = packet;
-    const slot = 2 * direction;
-    const high = u16be(bytes, sender);
-    const low = u32be(bytes, sender + 2);
-    if (entry.macs[slot] === high && entry.macs[slot + 1] === low) return;
-    entry.macs[slot] = high;
-    entry.macs[slot + 1] = low;
+    const mac = macNumber(bytes, sender);
+    if (entry.macs[direction] === mac) return;
+    entry.macs[direction] = mac;
     entry.ends[direction].mac = macText(bytes, sender);
     const peer = entry.ends[1 - direction]!;
     if (receiver >= 0) peer.mac ??= macText(bytes, receiver);

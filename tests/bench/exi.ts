@@ -79,7 +79,8 @@ export async function run(): Promise<string[]> {
   const line = (ours: string, peer: string, floor: number): string => {
     const ratio = rate(ours) / rate(peer);
     const rates = `${Math.round(rate(ours))} against ${Math.round(rate(peer))} pairs/s`;
-    return `${ours} / ${peer}, CurrentDemand pair: ${rates}, ${ratio.toFixed(2)}x (floor ${floor}x)`;
+    const times = `${ratio.toFixed(2)}x (floor ${floor}x)`;
+    return `${ours} / ${peer}, CurrentDemand pair: ${rates}, ${times}`;
   };
   return [line('decodeExi', 'JSON.parse', 1), line('encodeExi', 'JSON.stringify', 0.5), build()];
 }

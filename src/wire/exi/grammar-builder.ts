@@ -188,8 +188,8 @@ class GrammarBuilder {
    * (8.5.4.1.3.2 and 8.5.4.3).
    */
   private contentState(content: Content, at: number, count: number): Production[] {
-    const named: Production[] = [];
-    const others: Production[] = [];
+    const productions: Production[] = [];
+    let wild = false;
     let came = count;
     let index = at;
     for (; index < content.slots.length; index += 1, came = 0) {
@@ -202,21 +202,25 @@ class GrammarBuilder {
           this.production(element, slot.order + option, slot.max > 1),
         );
         for (const production of slot.productions) {
-          (production.kind === G.ANY ? others : named).push({ ...production, next });
+          productions.push({ ...production, next });
+          wild ||= production.kind === G.ANY;
         }
       }
       if (came < slot.min) {
         break;
       }
     }
+    if (wild) {
+      productions.sort((a, b) => Number(a.kind === G.ANY) - Number(b.kind === G.ANY));
+    }
     if (index === content.slots.length) {
-      others.push(end);
+      productions.push(end);
     }
     if (content.type.mixed) {
       const next = this.state(content, at * COUNTS + count);
-      others.push({ ...end, kind: G.TEXT, key: G.VALUE_KEY, next });
+      productions.push({ ...end, kind: G.TEXT, key: G.VALUE_KEY, next });
     }
-    return [...named, ...others];
+    return productions;
   }
 
   private production(element: Option, order: number, many: boolean): Production {

@@ -1,21 +1,22 @@
-// Reads the notation of the message models, one declaration a line; fields are indented under their type.
+// Reads the notation of the message models: one declaration a line, fields indented under their type.
 //
-//   schema NAME URN-BASE              the standard and its namespaces (told, not needed for the codes)
-//   ns NAMESPACE                      what follows belongs to it
-//   document ELEMENT                  a message is this element's content; else it is {NAME: content}
-//   enum NAME v0 v1 …                 string enumeration; the order is the EXI code; indented lines go on
-//   int NAME BASE MIN MAX             integer with bounds
-//   plain NAME BASE                   alias
-//   hex NAME n · b64 NAME n           binary of at most n octets
-//   str NAME min max                  string, length in characters
-//   type NAME [: BASE] [abstract] [mixed]    type NAME = SIMPLE (simple content with attributes)
-//   element NAME [TYPE] [abstract] [partial] [subst HEAD]   without TYPE the fields follow
-//   msg NAME [partial]                element NAME with the fields that follow, in the group of BodyElement
+//   schema NAME URN-BASE    the standard and its namespaces (for the reader: no code depends on it)
+//   ns NAMESPACE            what follows belongs to it
+//   document ELEMENT        a message is this element's content; else it is {NAME: content}
+//   enum NAME v0 v1 …       strings, their order is the EXI code; indented lines go on
+//   int NAME BASE MIN MAX   integer with bounds
+//   plain NAME BASE         alias
+//   hex NAME n              binary of at most n octets; so is b64 NAME n
+//   str NAME min max        string, length in characters
+//   type NAME [: BASE] [abstract] [mixed]
+//   type NAME = SIMPLE      simple content with attributes
+//   element NAME [TYPE] [abstract] [partial] [subst HEAD]    without TYPE the fields follow
+//   msg NAME [partial]      an element whose fields follow, in the group of BodyElement
 //
 // Fields: `NAME TYPE [?|m..n]`, `@ATTRIBUTE TYPE [?]`, `ref ELEMENT [?|m..n]`, `any ##other [?|m..n]`,
-// `choice FIELD | FIELD …`, `repeat m..n choice FIELD | FIELD …`; a line that begins with | goes on with the
-// choice above it. `ns:NAME` names what ns declared; names are
-// unique over one model. `partial` says that only the name is known.
+// `choice FIELD | FIELD …`, `repeat m..n choice FIELD | FIELD …`; a line that begins with | goes on
+// with the choice above it. `ns:NAME` names what ns declared; names are unique over one model.
+// `partial` says that only the name is known.
 import { InputError } from '../../trace/input-error.ts';
 import type { ComplexType, GlobalElement, Model, SimpleType } from './model.ts';
 import { attributeOf, bare, integerOf, nameOf, particleOf } from './notation-fields.ts';

@@ -20,6 +20,8 @@ const MAKERS_MAX = 1024;
  */
 const UNSHAPED = -0x8000_0000;
 const ORDER_MAX = 30;
+/** More than any set of keys: tells first states apart in one number with them. */
+const KEY_SETS = 0x8000_0000;
 
 /**
  * The bit of every production's key in the set of keys of its object, UNSHAPED where it has none.
@@ -40,7 +42,7 @@ export class Shapes {
   private readonly latestKeys: Int32Array;
   private readonly latestMaker: (Maker | null)[];
   /** By first state and set of keys: the function, or how often it was missed. */
-  private readonly known = new Map<string, Maker | number>();
+  private readonly known = new Map<number, Maker | number>();
 
   constructor(grammar: Grammar) {
     this.grammar = grammar;
@@ -60,19 +62,18 @@ export class Shapes {
     if (keys < 0) {
       return null;
     }
-    const id = `${start}/${keys}`;
+    const id = start * KEY_SETS + keys;
     const known = this.known.get(id) ?? 0;
-    const maker = known === MEETINGS ? compile(keysByOrder(this.grammar, start), keys) : known;
-    if (maker === null || typeof maker === 'number') {
-      if (maker !== null && (maker > 0 || this.known.size < MAKERS_MAX)) {
-        this.known.set(id, maker + 1);
-      }
-      return null;
+    if (typeof known === 'function') {
+      this.latestKeys[start] = keys;
+      this.latestMaker[start] = known;
+      return known;
     }
-    this.known.set(id, maker);
-    this.latestKeys[start] = keys;
-    this.latestMaker[start] = maker;
-    return maker;
+    if (known > 0 || this.known.size < MAKERS_MAX) {
+      const maker = known === MEETINGS ? compile(keysByOrder(this.grammar, start), keys) : null;
+      this.known.set(id, maker ?? known + 1);
+    }
+    return null;
   }
 }
 

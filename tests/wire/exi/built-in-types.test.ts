@@ -60,7 +60,7 @@ describe('7.1.6 Unsigned Integer: groups of seven bits, least significant first'
   });
 });
 
-describe('7.1.9 n-bit Unsigned Integer: ranges of at most 4,096 values, as offset from the lowest', () => {
+describe('7.1.9 n-bit Unsigned Integer: at most 4,096 values, as offset from the lowest', () => {
   test.each([
     ['int t byte -3 3', -3, '000'],
     ['int t byte -3 3', 3, '110'],
@@ -77,7 +77,7 @@ describe('7.1.9 n-bit Unsigned Integer: ranges of at most 4,096 values, as offse
   });
 });
 
-describe('7.1.10 String: length, then characters as Unsigned Integers; 7.3.3: a miss adds two to it', () => {
+describe('7.1.10 String: length and characters; 7.3.3: a miss adds two to the length', () => {
   test.each([
     ['', '00000010'],
     ['a', '00000011 01100001'],

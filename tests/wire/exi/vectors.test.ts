@@ -1,7 +1,10 @@
 // Source: byte vectors of an independent implementation of W3C EXI 1.0 (data/PROVENANCE.md).
 import { readFileSync } from 'node:fs';
-import { describe, expect, test } from 'vitest';
+import { describe, expect, test, vi } from 'vitest';
+import type { JsonObject } from '../../../src/trace/observation.ts';
 import { decodeExi, encodeExi } from '../../../src/wire/exi/codec.ts';
+import { Decoder } from '../../../src/wire/exi/decoder.ts';
+import { grammarOf } from '../../../src/wire/exi/schemas.ts';
 import { FILES } from './vectors.ts';
 import type { Vector } from './vectors.ts';
 
@@ -20,6 +23,25 @@ describe.each(FILES)('%s of %s', (schema, file, count) => {
       expect(JSON.stringify(decoded)).toBe(JSON.stringify(message));
       expect(Object.getPrototypeOf(decoded)).toBe(Object.prototype);
     }
+  });
+
+  test('decode to the message where the host forbids making functions', () => {
+    const decoder = new Decoder(grammarOf(schema));
+    const decoded: JsonObject[] = [];
+    let refusals = 0;
+    vi.stubGlobal('Function', function forbidden() {
+      refusals += 1;
+      throw new EvalError('code generation from strings disallowed');
+    });
+    try {
+      for (const { exi } of Array.from({ length: 20 }, () => vectors).flat()) {
+        decoded.push(decoder.decode(Buffer.from(exi, 'hex')));
+      }
+    } finally {
+      vi.unstubAllGlobals();
+    }
+    expect(refusals).toBeGreaterThan(0);
+    expect(decoded.slice(-count)).toEqual(vectors.map(({ message }) => message));
   });
 
   test('encode to the bytes', () => {

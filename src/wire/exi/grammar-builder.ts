@@ -32,7 +32,9 @@ const attributePlace = (index: number): number => -1 - index;
 
 /** A complex type being turned into states. */
 interface Content {
-  type: ComplexType;
+  mixed: boolean;
+  /** The simple type of the content; null where elements are. */
+  simple: string | null;
   attributes: Attribute[];
   slots: Slot[];
   /** Numbers of its states, by place. */
@@ -116,7 +118,9 @@ class GrammarBuilder {
         order += options.length;
         return { options, productions: null, order: order - options.length, min, max };
       });
-    return { type, attributes, slots, states: new Map() };
+    const mixed = chain.some((part) => part.mixed);
+    const simple = chain.findLast((part) => part.content !== null)?.content ?? null;
+    return { mixed, simple, attributes, slots, states: new Map() };
   }
 
   private options(term: Term): Option[] {
@@ -172,7 +176,7 @@ class GrammarBuilder {
         return productions;
       }
     }
-    const simple = content.type.content;
+    const { simple } = content;
     if (simple === null) {
       return [...productions, ...this.contentState(content, 0, 0)];
     }
@@ -216,7 +220,7 @@ class GrammarBuilder {
     if (index === content.slots.length) {
       productions.push(end);
     }
-    if (content.type.mixed) {
+    if (content.mixed) {
       const next = this.state(content, at * COUNTS + count);
       productions.push({ ...end, kind: G.TEXT, key: G.VALUE_KEY, next });
     }

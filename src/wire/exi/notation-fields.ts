@@ -79,7 +79,7 @@ export function integerOf(fail: Fail, word: string): number {
 }
 
 export function nameOf(fail: Fail, word: string): string {
-  if (!NAME.test(word)) {
+  if (!NAME.test(word) || word in Object.prototype) {
     throw fail(`${word} is no name`, 'begin with a letter; letters, digits, _ - . may follow');
   }
   return word;

@@ -3,7 +3,7 @@
 import { InputError } from '../../trace/input-error.ts';
 import type { SimpleType } from './model.ts';
 
-export type ValueKind =
+type ValueKind =
   /** boolean, enumeration, or integer of at most 4,096 values: an n-bit index into `values`. */
   | 'listed'
   | 'unsigned'

@@ -85,6 +85,15 @@ describe('another schema is data', () => {
     expect(() => decoder.decode(foreign)).toThrow(/foreign to the schema/);
   });
 
+  test('a type derived from one of simple content has its value', () => {
+    const { encoder, decoder } = codecOf(
+      'document r\nelement r\n v t\ntype s = string\n @b boolean\ntype t : s\n @a boolean',
+    );
+    const stream = bytesOf('10000000 0 0 0 1 0 0 0 00000011 01111000 0 0');
+    expect(encoder.encode({ v: { '@a': true, '@b': false, $: 'x' } })).toEqual(stream);
+    expect(JSON.stringify(decoder.decode(stream))).toBe('{"v":{"@a":true,"@b":false,"$":"x"}}');
+  });
+
   test('a type that holds itself', () => {
     const { encoder, decoder } = codecOf('document r\nelement r t\ntype t\n t t ?\n n byte');
     const message = { t: { t: { n: 3 }, n: 2 }, n: 1 };
@@ -110,6 +119,7 @@ describe('mistakes are told with their line', () => {
     ['type a\n @b', 'line 2: an attribute that cannot be read'],
     ['type a\n repeat 0..2 a string', 'line 2: repeat without choice'],
     ['type a\n __proto__ string', 'line 2: __proto__ is no name'],
+    ['type a\n @constructor string', 'line 2: constructor is no name'],
   ])('%j', (text, says) => {
     expect(() => parse(text)).toThrow(says);
   });

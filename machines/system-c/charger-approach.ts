@@ -106,9 +106,6 @@ export function preCharge(protocol: SystemC): Chart {
       { target: '#charger.preparing.preCharge.answersOff', actions: [off] },
     ],
   };
-  const lost: On = {
-    'sense.pilot': { guard: ({ event }) => !isC(event), actions: [off] },
-  };
   return {
     tags: ['pre-charge'],
     initial: 'ready',
@@ -122,13 +119,11 @@ export function preCharge(protocol: SystemC): Chart {
           },
           ok(message, 'expects', {}, [off]),
         ],
-        ...lost,
       }),
       answersOff: answers(protocol, message, { 'choose.answer': ok(message, 'expects') }),
       expects: expects(protocol, 'expects PreChargeReq or PowerDeliveryReq', {
         ...requests,
         ...stops(protocol, starts),
-        ...lost,
       }),
     },
   };

@@ -25,6 +25,7 @@ export function transfer(protocol: SystemC): Chart {
     initial: 'starting',
     states: {
       starting: answers(protocol, delivery, {
+        'sense.pilot': { guard: ({ event }) => !isC(event), target: 'startingOff', actions: [off] },
         'choose.answer': [
           {
             guard: ({ event }) => isC(event) && event.status === 'ready',

@@ -16,6 +16,7 @@ import {
   refuses,
 } from './charger-pieces.ts';
 import { cableCheck, preCharge } from './charger-approach.ts';
+import { isC, off } from './charger-consent.ts';
 import { renegotiating, transfer } from './charger-transfer.ts';
 import type { SystemC } from './protocol.ts';
 
@@ -29,7 +30,11 @@ export function chargerMachine(protocol: SystemC): SideMachine {
     context: { owed: '' },
     chart: {
       initial: 'setup',
-      on: { 'link.closed': '#charger.gone' },
+      on: {
+        'link.closed': '#charger.gone',
+        // C or D to B, unplugging, or a broken pilot: the output goes off at once, wherever the dialogue stands.
+        'sense.pilot': { guard: ({ event }) => !isC(event), actions: [off] },
+      },
       states: {
         setup: setup(protocol),
         preparing: preparing(protocol),
@@ -153,7 +158,6 @@ function contract(protocol: SystemC): Chart {
 
 function shutdown(protocol: SystemC): Readonly<Record<string, Chart>> {
   const tags = ['shutdown'];
-  const off = [drive('output', 'off')];
   // After PowerDelivery stop, B must be seen before these are answered OK (DIN SPEC 70121 7.2).
   const inStateB = (message: string, target: string): Chart =>
     answers(protocol, message, {
@@ -163,7 +167,7 @@ function shutdown(protocol: SystemC): Readonly<Record<string, Chart>> {
     stopping: {
       tags,
       ...answers(protocol, 'PowerDelivery', {
-        'choose.answer': ok('PowerDelivery', 'stopped', {}, off),
+        'choose.answer': ok('PowerDelivery', 'stopped', {}, [off]),
       }),
     },
     stopped: {
@@ -180,12 +184,12 @@ function shutdown(protocol: SystemC): Readonly<Record<string, Chart>> {
     },
     ending: {
       tags,
-      entry: off,
+      entry: [off],
       ...answers(protocol, 'SessionStop', { 'choose.answer': ok('SessionStop', CLOSING) }),
     },
     closing: {
       tags,
-      entry: off,
+      entry: [off],
       initial: 'retains',
       states: {
         retains: {
@@ -203,6 +207,6 @@ function shutdown(protocol: SystemC): Readonly<Record<string, Chart>> {
         },
       },
     },
-    gone: { tags, entry: off, description: 'has ended the session, connection closed' },
+    gone: { tags, entry: [off], description: 'has ended the session, connection closed' },
   };
 }

@@ -43,25 +43,29 @@ function agreed(all: readonly MachineEvent[] | readonly Send[], but: readonly st
     .map(([fact, value]) => `${fact} ${value}`);
 }
 
-/** The facts by which a message misses the nearest one of its name on offer; null when no such message is. */
+/**
+ * The facts by which a message misses the nearest one of its name on offer: the one with the fewest facts missed, and
+ * of those the one with the most facts met. Null when no message of its name is on offer.
+ */
 export function missedFacts(event: MachineEvent, offers: readonly Offer[]): string | null {
-  let fewest: string[] | null = null;
-  const allowed = new Map<string, Set<string>>();
+  let nearest = Infinity;
+  let allowed = new Map<string, Set<string>>();
   for (const { send } of offers) {
     if (send.message !== event.type) continue;
-    const missed = Object.keys(send).filter(
-      (fact) => fact !== 'message' && event[fact] !== undefined && event[fact] !== send[fact],
+    const told = Object.keys(send).filter(
+      (fact) => fact !== 'message' && event[fact] !== undefined && event[fact] !== 'unknown',
     );
-    if (fewest === null || missed.length < fewest.length) {
-      fewest = missed;
-      allowed.clear();
-    }
-    if (missed.join() !== fewest.join()) continue;
+    const missed = told.filter((fact) => event[fact] !== send[fact]);
+    // Missing one fact more weighs more than any number met.
+    const distance = missed.length * 100 - (told.length - missed.length);
+    if (distance > nearest) continue;
+    if (distance < nearest) allowed = new Map();
+    nearest = distance;
     for (const fact of missed) {
       allowed.set(fact, (allowed.get(fact) ?? new Set<string>()).add(send[fact]!));
     }
   }
-  if (fewest === null) return null;
+  if (allowed.size === 0) return null;
   return [...allowed]
     .map(
       ([fact, values]) => `${fact} is ${event[fact]} where ${[...values].join(' or ')} is allowed`,

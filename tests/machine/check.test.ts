@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { assign, fromPromise, setup, type AnyStateMachine } from 'xstate';
+import { fromPromise, setup, type AnyStateMachine } from 'xstate';
 import { checkMachine } from '../../src/machine/check.ts';
-import { createSideMachine } from '../../src/machine/chart.ts';
+import { createSideMachine, remember } from '../../src/machine/chart.ts';
 import type { Drive, MachineEvent, Send, SideMachine } from '../../src/machine/convention.ts';
 import { InputError } from '../../src/trace/input-error.ts';
 
@@ -21,8 +21,8 @@ function side(machine: AnyStateMachine, over: Partial<SideMachine> = {}): SideMa
 const system = setup({
   types: { context: {} as Record<string, unknown>, events: {} as MachineEvent },
   actions: {
-    send: (_, _params: Send) => {},
-    drive: (_, _params: Drive) => {},
+    send: (_scope, _params: Send) => {},
+    drive: (_scope, _params: Drive) => {},
     log: () => {},
   },
   delays: { second: 1000, unknownDelay: 1000 },
@@ -136,26 +136,34 @@ describe('checkMachine', () => {
   });
 
   it('lets assign keep a word', () => {
-    const keep = assign({ word: ({ event }: { event: MachineEvent }) => event.speed });
-    const machine = system.createMachine({
-      context: {},
-      initial: 'a',
-      states: { a: { on: { GO: { actions: keep } } } },
+    const machine = createSideMachine({
+      id: 'm',
+      side: 'vehicle',
+      protocol: 'din70121',
+      delays: {},
+      alphabet: { GO: { speed: ['slow', 'fast'] } },
+      context: { word: '' },
+      chart: {
+        initial: 'a',
+        states: { a: { on: { GO: { actions: [remember('word', ({ speed }) => speed!)] } } } },
+      },
     });
-    expect(problemsOf(machine)).toEqual([]);
+    expect(checkMachine(machine)).toEqual([]);
   });
 
   it('is asked when a chart is made, and stops it with the mend', () => {
-    const make = (): SideMachine =>
-      createSideMachine({
-        id: 'm',
-        side: 'vehicle',
-        protocol: 'din70121',
-        delays: {},
-        alphabet: {},
-        chart: { initial: 'a', states: { a: { on: { STOP: 'a' } } } },
-      });
-    expect(make).toThrow(InputError);
-    expect(make).toThrow(/machine m: .*STOP.*list each event/);
+    expect(makeBroken).toThrow(InputError);
+    expect(makeBroken).toThrow(/machine m: .*STOP.*list each event/);
   });
 });
+
+function makeBroken(): SideMachine {
+  return createSideMachine({
+    id: 'm',
+    side: 'vehicle',
+    protocol: 'din70121',
+    delays: {},
+    alphabet: {},
+    chart: { initial: 'a', states: { a: { on: { STOP: 'a' } } } },
+  });
+}

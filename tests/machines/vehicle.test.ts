@@ -287,20 +287,26 @@ describe.each(both)('vehicle of %s', (protocol, machine) => {
   });
 });
 
+function isoAfter(stage: Stage, ...lines: string[]) {
+  return play(iso, [...vehicleUntil(stage, 'iso15118-2'), ...lines]);
+}
+
+function loopTimers(...lines: string[]): string[] {
+  return isoAfter('authorization', ...lines).view.timers.map(({ name }) => name);
+}
+
 describe('what only ISO 15118-2 has', () => {
-  const after = (stage: Stage, ...lines: string[]) =>
-    play(iso, [...vehicleUntil(stage, 'iso15118-2'), ...lines]);
   const parameters = `ChargeParameterDiscoveryRes ${ok}, processing=finished, ${well}`;
 
   it('asks for service details as often as it likes', () => {
     const once = ['choose.details', `ServiceDetailRes ${ok}`];
-    expect(after('selection', ...once, ...once, 'choose.next').last?.message).toBe(
+    expect(isoAfter('selection', ...once, ...once, 'choose.next').last?.message).toBe(
       'PaymentServiceSelectionReq',
     );
   });
 
   it('pays by contract, with a certificate first', () => {
-    const { messages } = after(
+    const { messages } = isoAfter(
       'selection',
       'choose.contract',
       `PaymentServiceSelectionRes ${ok}`,
@@ -319,11 +325,11 @@ describe('what only ISO 15118-2 has', () => {
   });
 
   it('pauses', () => {
-    expect(after('stopped', 'choose.pause').last).toMatchObject({ ending: 'pause' });
+    expect(isoAfter('stopped', 'choose.pause').last).toMatchObject({ ending: 'pause' });
   });
 
   it('renegotiates with its contactors closed', () => {
-    const { last, drives } = after(
+    const { last, drives } = isoAfter(
       'transfer',
       'choose.renegotiate',
       `PowerDeliveryRes ${ok}, ${well}`,
@@ -339,7 +345,7 @@ describe('what only ISO 15118-2 has', () => {
     ['choose.cable check again', 'CableCheckReq'],
     ['choose.pre-charge again', 'PreChargeReq'],
   ])('renegotiates with %s, contactors opened first', (choice, message) => {
-    const { last, drives } = after(
+    const { last, drives } = isoAfter(
       'transfer',
       'choose.renegotiate',
       `PowerDeliveryRes ${ok}, ${well}`,
@@ -355,14 +361,12 @@ describe('what only ISO 15118-2 has', () => {
   it('bounds the loops by V2G_EVCC_Ongoing_Timeout, but not while it waits for the customer', () => {
     const ongoing = ['choose.next', `AuthorizationRes ${ok}, processing=ongoing`];
     const customer = ['choose.next', `AuthorizationRes ${ok}, processing=waiting for customer`];
-    const timers = (...lines: string[]) =>
-      after('authorization', ...lines).view.timers.map(({ name }) => name);
-    expect(timers(...ongoing)).toContain('V2G_EVCC_Ongoing_Timeout');
-    expect(timers(...ongoing, ...customer)).not.toContain('V2G_EVCC_Ongoing_Timeout');
+    expect(loopTimers(...ongoing)).toContain('V2G_EVCC_Ongoing_Timeout');
+    expect(loopTimers(...ongoing, ...customer)).not.toContain('V2G_EVCC_Ongoing_Timeout');
   });
 
   it('offers a metering receipt when the charger asks for one', () => {
-    const { last } = after(
+    const { last } = isoAfter(
       'transfer',
       'choose.next demand=some',
       `CurrentDemandRes ${ok}, ${well}, receipt=yes`,

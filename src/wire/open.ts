@@ -138,7 +138,8 @@ class Capture {
   async #pull(): Promise<Uint8Array | null> {
     try {
       const { done, value } = await this.#chunks.next();
-      return done === true ? null : value;
+      // A Buffer is a Uint8Array whose views are far slower to make, and views are made for every message.
+      return done === true ? null : new Uint8Array(value.buffer, value.byteOffset, value.length);
     } catch (error) {
       if (!this.#packed || !isZlibError(error)) throw error;
       const says = 'the packed (gzip) file is damaged or cut: what follows is missing';
@@ -156,7 +157,7 @@ class Capture {
     while (first.length < MAGIC_BYTES) {
       const chunk = await this.#pull();
       if (chunk === null) break;
-      first = first.length === 0 ? chunk : Buffer.concat([first, chunk]);
+      first = first.length === 0 ? chunk : joined(first, chunk);
     }
     return first;
   }
@@ -169,6 +170,13 @@ class Capture {
       throw error instanceof InputError ? error.at({ file: this.#name }) : error;
     }
   }
+}
+
+function joined(left: Uint8Array, right: Uint8Array): Uint8Array {
+  const both = new Uint8Array(left.length + right.length);
+  both.set(left);
+  both.set(right, left.length);
+  return both;
 }
 
 async function* chain(

@@ -72,11 +72,12 @@ export class Decoder {
   /** The content of one element, from its first state to its end. */
   private element(start: number, partition: number): JsonObject {
     const { bits, keyBits, found, foundBy } = this;
-    const { stateFirst, stateCount, stateBits, kind, target, next } = this.grammar;
+    const { stateFirst, stateCount, stateBits, kind, target, next, loopItems } = this.grammar;
     this.descend();
     const base = this.top;
     let keys = 0;
     let state = start;
+    let run = 0;
     for (;;) {
       const code = bits.read(stateBits[state]!);
       let production = stateFirst[state]! + code;
@@ -104,7 +105,17 @@ export class Decoder {
       if (code >= stateCount[state]!) {
         break;
       }
-      state = next[production]!;
+      const after = next[production]!;
+      if (after < 0) {
+        run += 1;
+        if (run === loopItems[-1 - after]) {
+          state = this.grammar.loopAfter[-1 - after]!;
+          run = 0;
+        }
+      } else if (after !== state) {
+        state = after;
+        run = 0;
+      }
     }
     this.depth -= 1;
     const maker = this.shapes.maker(start, keys);

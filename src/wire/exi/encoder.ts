@@ -19,6 +19,8 @@ export class Encoder {
   private readonly path: string[] = [];
   private readonly indices: number[] = [];
   private depth = 0;
+  /** Items written in the loop of the current state: a choice that repeats fills it by several arrays. */
+  private run = 0;
   private readonly index: KeyIndex;
   /** Productions of the global elements, by name. */
   private readonly roots: ReadonlyMap<string, number>;
@@ -74,6 +76,7 @@ export class Encoder {
     let reached = -1;
     let taken = 0;
     let textSought = false;
+    let run = 0;
     for (;;) {
       const first = stateFirst[state]!;
       const after = first + stateCount[state]!;
@@ -107,10 +110,13 @@ export class Encoder {
       reached = order[production]!;
       taken += 1;
       if (many[production] === 1) {
+        this.run = run;
         state = this.items(state, production, value, partition);
+        run = this.run;
       } else {
         this.one(state, production, value, partition, -1);
         state = next[production]!;
+        run = 0;
       }
     }
     this.judgeKeys(start, content, taken);
@@ -123,7 +129,7 @@ export class Encoder {
     value: Json | undefined,
     partition: number,
   ): number {
-    const { stateFirst, stateCount, next, order, key } = this.grammar;
+    const { stateFirst, stateCount, order, key, loopItems, loopAfter } = this.grammar;
     const place = order[repeating]!;
     const name = key[repeating]!;
     if (!Array.isArray(value) || value.length > REPEATS_MAX) {
@@ -131,6 +137,7 @@ export class Encoder {
       throw this.error(name, { what: 'no array, or too long a one', mend });
     }
     let state = start;
+    let { run } = this;
     for (let index = 0; index < value.length; index += 1) {
       const first = stateFirst[state]!;
       const after = first + stateCount[state]!;
@@ -145,8 +152,17 @@ export class Encoder {
         });
       }
       this.one(state, production, value[index], partition, index);
-      state = next[production]!;
+      const next = this.grammar.next[production]!;
+      const loop = -1 - next;
+      run = next < 0 ? run + 1 : 0;
+      if (next >= 0) {
+        state = next;
+      } else if (run === loopItems[loop]) {
+        state = loopAfter[loop]!;
+        run = 0;
+      }
     }
+    this.run = run;
     return state;
   }
 

@@ -28,6 +28,9 @@ interface Slot {
  */
 const COUNTS = 8192;
 const AFTER_VALUE = Number.MIN_SAFE_INTEGER;
+
+/** Stands for the productions of a state until they are made. */
+const LATER: Production[] = [];
 const attributePlace = (index: number): number => -1 - index;
 
 /** A complex type being turned into states. */
@@ -52,6 +55,7 @@ class GrammarBuilder {
   private readonly model: Model;
   private readonly states: Production[][] = [];
   private readonly pending: { content: Content; place: number; state: number }[] = [];
+  private readonly loops: { items: number; after: number }[] = [];
   private readonly starts = new Map<string, number>();
   private readonly values: ValueType[] = [];
   private readonly valueIndex = new Map<string, number>();
@@ -84,6 +88,8 @@ class GrammarBuilder {
       document: this.model.document,
       values: this.values,
       partitions: this.partitions.size,
+      loopItems: Uint16Array.from(this.loops, (loop) => loop.items),
+      loopAfter: Int32Array.from(this.loops, (loop) => loop.after),
     });
   }
 
@@ -140,7 +146,7 @@ class GrammarBuilder {
     if (known !== undefined) {
       return known;
     }
-    const state = this.states.push([]) - 1;
+    const state = this.states.push(LATER) - 1;
     content.states.set(place, state);
     this.pending.push({ content, place, state });
     return state;
@@ -199,9 +205,7 @@ class GrammarBuilder {
     for (; index < content.slots.length; index += 1, came = 0) {
       const slot = content.slots[index]!;
       if (came < slot.max) {
-        // An unbounded particle loops on one state once it has come often enough.
-        const after = slot.max === Infinity ? Math.min(came + 1, slot.min) : came + 1;
-        const next = this.state(content, index * COUNTS + after);
+        const next = this.afterItem(content, index, came);
         slot.productions ??= slot.options.map((element, option) =>
           this.production(element, slot.order + option, slot.max > 1),
         );
@@ -225,6 +229,22 @@ class GrammarBuilder {
       productions.push({ ...end, kind: G.TEXT, key: G.VALUE_KEY, next });
     }
     return productions;
+  }
+
+  /** The state after another item of a particle that has come `came` times, or a loop. */
+  private afterItem(content: Content, index: number, came: number): number {
+    const { min, max } = content.slots[index]!;
+    // Once it has come often enough, an unbounded particle loops on one state. So does a bounded
+    // one that may come more often, counting: its states would be alike but for the last.
+    const enough = Math.max(min, 1);
+    if (max === Infinity) {
+      return this.state(content, index * COUNTS + Math.min(came + 1, min));
+    }
+    if (came < enough || max - enough < 2) {
+      return this.state(content, index * COUNTS + came + 1);
+    }
+    const after = this.state(content, index * COUNTS + max);
+    return -this.loops.push({ items: max - enough, after });
   }
 
   private production(element: Option, order: number, many: boolean): Production {

@@ -36,7 +36,7 @@ export function layOut(
   name: string,
   types: readonly Production[][],
   document: Production[],
-  rest: Pick<Grammar, 'document' | 'values' | 'partitions'>,
+  rest: Pick<Grammar, 'document' | 'values' | 'partitions' | 'loopItems' | 'loopAfter'>,
 ): Grammar {
   const states = [...types, document];
   const count = states.reduce((sum, state) => sum + state.length, 0);

@@ -43,8 +43,11 @@ export interface Grammar {
   key: string[];
   /** LEAF, ATTRIBUTE, CONTENT: index into `values`. ELEMENT: its first state. */
   target: Int32Array;
-  /** State that follows. */
+  /** State that follows; -1 - n to stay in this state and count the loop `n`. */
   next: Int32Array;
+  /** How many items a bounded repetition allows in its state, and the state after the last of them. */
+  loopItems: Uint16Array;
+  loopAfter: Int32Array;
   /** Position of the key among those of its type, ascending along the content. */
   order: Uint16Array;
   /** 1 where the element may repeat: the message then holds an array. */
@@ -74,7 +77,8 @@ export function keysByOrder(grammar: Grammar, start: number): string[] {
     for (let production = first; production < first + grammar.stateCount[state]!; production += 1) {
       const kind = grammar.kind[production]!;
       if (kind !== END) {
-        states.add(grammar.next[production]!);
+        const next = grammar.next[production]!;
+        states.add(next < 0 ? grammar.loopAfter[-1 - next]! : next);
       }
       text ||= kind === TEXT;
       if (kind !== END && kind !== TEXT && kind !== ANY) {

@@ -63,6 +63,46 @@ describe('another schema is data', () => {
     expect(encoder.encode(message)).toEqual(stream);
   });
 
+  test.each([0, 1, 2, 3, 4, 5, 6])('%i of at most six items, two of them required', (count) => {
+    const { encoder, decoder } = codecOf('document r\nelement r\n n boolean\n a boolean 2..6 ');
+    // Two alone (1 bit), then another or the end (2 bits), after the sixth the end alone (1 bit).
+    const codes = ['0', '0', '00', '00', '00', '00'].slice(0, count).map((code) => `${code} 0 1 0`);
+    const stream = bytesOf(`10000000 0 0 0 1 0 ${codes.join('')} ${count === 6 ? '0' : '01'}`);
+    const message = { n: true, a: Array.from({ length: count }, () => true) };
+    if (count >= 2) {
+      expect(encoder.encode(message)).toEqual(stream);
+      expect(decoder.decode(stream)).toEqual(message);
+    } else {
+      expect(() => encoder.encode(message)).toThrow('a is missing');
+    }
+    const many = { ...message, a: Array.from({ length: 7 }, () => true) };
+    expect(() => encoder.encode(many)).toThrow('a: 7 items (the schema allows 6 of them)');
+  });
+
+  test('loops within loops count apart', () => {
+    const { encoder, decoder } = codecOf(
+      'document r\nelement r\n t t 0..5\n z boolean\ntype t\n a boolean 0..4\n b boolean 1..4',
+    );
+    const full = { a: [true, false, true, false], b: [true, true, true, true] };
+    const message = { t: [full, { b: [false] }, full, { a: [true], b: [true] }, full], z: true };
+    expect(decoder.decode(encoder.encode(message))).toEqual(message);
+    const six = { ...message, t: [...message.t, full] };
+    expect(() => encoder.encode(six)).toThrow('t: 6 items');
+  });
+
+  test('a repeating choice counts all its kinds', () => {
+    const { encoder, decoder } = codecOf(
+      'document r\nelement r\n repeat 0..4 choice c boolean | d boolean',
+    );
+    // c, d, the end, the escape: 2 bits; after the fourth the end alone: 1 bit.
+    const message = { c: [false, true], d: [true, true] };
+    const stream = bytesOf('10000000 0 00 0 0 0 00 0 1 0 01 0 1 0 01 0 1 0 0');
+    expect(encoder.encode(message)).toEqual(stream);
+    expect(decoder.decode(stream)).toEqual(message);
+    const five = { c: [false, true], d: [true, true, true] };
+    expect(() => encoder.encode(five)).toThrow('d: 3 items (the schema allows 2 of them)');
+  });
+
   test('a choice, once and repeated', () => {
     const { encoder, decoder } = codecOf(
       'document r\nelement r\n choice a boolean\n | b boolean\n repeat 0..2 choice c boolean | d boolean',

@@ -31,8 +31,8 @@ export const VEHICLE_MAC = hex('02005e100001');
 export const CHARGER_MAC = hex('02005e200001');
 export const VEHICLE_IP = hex('fe80000000000000 00005efffe100001');
 export const CHARGER_IP = hex('fe80000000000000 00005efffe200001');
-export const VEHICLE_PORT = 50_001;
-export const CHARGER_PORT = 61_001;
+const VEHICLE_PORT = 50_001;
+const CHARGER_PORT = 61_001;
 
 export interface Timed {
   bytes: Uint8Array;

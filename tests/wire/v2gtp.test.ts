@@ -3,7 +3,7 @@
 import * as fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { Framer } from '../../src/wire/v2gtp/framer.ts';
-import { payloadTypeName } from '../../src/wire/v2gtp/header.ts';
+import { MAX_PAYLOAD_BYTES, payloadTypeName } from '../../src/wire/v2gtp/header.ts';
 import { hex, join, number, pcap, readCapture, timed, v2gtp } from './build.ts';
 import {
   DIN,
@@ -120,10 +120,10 @@ describe('framing', () => {
     const before = process.memoryUsage().arrayBuffers;
     for (let index = 0; index < 50; index++) {
       const open = framed().framer;
-      open.data(join(hex('01fe8001'), number(1024 * 1024, 4)), 0, 8);
+      open.data(join(hex('01fe8001'), number(MAX_PAYLOAD_BYTES, 4)), 0, 8);
     }
     expect(process.memoryUsage().arrayBuffers - before).toBeLessThan(4 * 1024 * 1024);
-    framer.data(v2gtp(new Uint8Array(1024 * 1024)), 0, 1024 * 1024 + 8);
+    framer.data(v2gtp(new Uint8Array(MAX_PAYLOAD_BYTES)), 0, MAX_PAYLOAD_BYTES + 8);
     expect(payloads).toHaveLength(1);
   });
 

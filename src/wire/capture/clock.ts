@@ -1,4 +1,5 @@
 // Packet times: counts of a recorder's units since 1970 become whole nanoseconds from the first packet.
+import { REACH_ns, instantText } from '../../trace/time.ts';
 import type { Problem } from './packet.ts';
 
 const NANOSECONDS_PER_SECOND = 1_000_000_000n;
@@ -24,11 +25,11 @@ export class FileClock {
     this.#report = report;
   }
 
-  /** Nanoseconds from the first packet, or null when that is no safe integer. */
+  /** Nanoseconds from the first packet, or null when that is further than a trace reaches. */
   since(time_ns: bigint): number | null {
     this.epoch_ns ??= time_ns;
     const at_ns = Number(time_ns - this.epoch_ns);
-    return Number.isSafeInteger(at_ns) ? at_ns : null;
+    return Math.abs(at_ns) < REACH_ns ? at_ns : null;
   }
 
   report(problem: Problem): void {
@@ -66,7 +67,7 @@ export class InterfaceClock {
     const since_ns = units * this.#nanosecondsPerUnit;
     const at_ns = this.#base_ns + since_ns;
     // Both must be safe, or the sum may have been rounded on its way.
-    if (!Number.isSafeInteger(since_ns) || !Number.isSafeInteger(at_ns)) {
+    if (!Number.isSafeInteger(since_ns) || Math.abs(at_ns) >= REACH_ns) {
       return this.#exact(high, low, frame);
     }
     return this.#checked(at_ns, frame);
@@ -81,7 +82,7 @@ export class InterfaceClock {
     if (at_ns === null) {
       this.#file.report({
         problem: 'clock',
-        says: 'the time of this packet is more than 104 days from the first: the time before it is kept',
+        says: 'the time of this packet is more than 46 days from the first: it is given that of the packet before',
         frame,
       });
       return this.#last_ns;
@@ -109,13 +110,12 @@ export class InterfaceClock {
   }
 }
 
-/** ISO 8601 with nine decimals and Z; null for a time outside the years 0 to 9999. */
+/** The years 0 to 9999, which a header's epoch can say: nanoseconds since 1970. */
+const FIRST_YEAR_NS = -62_167_219_200n * NANOSECONDS_PER_SECOND;
+const BEYOND_LAST_YEAR_NS = 253_402_300_800n * NANOSECONDS_PER_SECOND;
+
+/** The header's epoch: ISO 8601 with nine decimals and Z; null for a time that no calendar holds. */
 export function epochText(epoch_ns: bigint): string | null {
-  const seconds =
-    epoch_ns / NANOSECONDS_PER_SECOND - (epoch_ns % NANOSECONDS_PER_SECOND < 0n ? 1n : 0n);
-  const rest = epoch_ns - seconds * NANOSECONDS_PER_SECOND;
-  const date = new Date(Number(seconds) * 1000);
-  const text = Number.isNaN(date.getTime()) ? '' : date.toISOString();
-  if (text.length !== '2026-01-03T00:00:00.000Z'.length) return null;
-  return `${text.slice(0, 19)}.${rest.toString().padStart(9, '0')}Z`;
+  const sayable = epoch_ns >= FIRST_YEAR_NS && epoch_ns < BEYOND_LAST_YEAR_NS;
+  return sayable ? instantText(epoch_ns) : null;
 }

@@ -2,9 +2,9 @@
 // and the class a vehicle makes of them.
 
 /** Average attenuation up to which a charger counts as found; dB, C_EV_match_signalattn_direct, `from memory`. */
-export const DIRECT_ATTENUATION_DB = 10;
+const DIRECT_ATTENUATION_DB = 10;
 /** Up to which it may be the one, validation advised; dB, C_EV_match_signalattn_indirect, `from memory`. */
-export const INDIRECT_ATTENUATION_DB = 20;
+const INDIRECT_ATTENUATION_DB = 20;
 
 export type AttenuationClass = 'found' | 'potentially found' | 'not found';
 

@@ -4,7 +4,7 @@
 import type { Side } from '../../trace/observation.ts';
 
 /** `profile` is a list of attenuations in dB, as long as NumGroups says; `nibbles` runs to the body's end. */
-export type FieldKind =
+type FieldKind =
   'number' | 'little-endian' | 'mac' | 'hex' | 'profile' | 'ciphers' | 'nibbles' | 'withheld';
 
 export type Field = readonly [name: string, size: number, kind: FieldKind];

@@ -3,8 +3,8 @@
 import { u16be, u32be } from '../bytes.ts';
 
 export const V2GTP_HEADER_BYTES = 8;
-export const V2GTP_VERSION = 0x01;
-export const V2GTP_INVERSE_VERSION = 0xfe;
+const V2GTP_VERSION = 0x01;
+const V2GTP_INVERSE_VERSION = 0xfe;
 
 /** DIN, ISO 15118-2, and the application-protocol handshake. */
 export const PAYLOAD_EXI = 0x8001;

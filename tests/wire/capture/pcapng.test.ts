@@ -241,9 +241,17 @@ describe('pcapng files that are damaged', () => {
     ]);
   });
 
-  it('gives no epoch for a time that no calendar holds', async () => {
-    const options = option(9, hex('00'));
-    const file = join(section(), interfaceBlock({ options }), enhanced(hex('00'), 2n ** 63n));
-    expect((await readCapture(file)).header.epoch).toBeNull();
+  // Seconds since 1970 of the calendar's corners: Date of ECMA-262.
+  it.each([
+    [-62_167_219_201n, null],
+    [-62_167_219_200n, '0000-01-01T00:00:00.000000000Z'],
+    [-1n, '1969-12-31T23:59:59.000000000Z'],
+    [253_402_300_799n, '9999-12-31T23:59:59.000000000Z'],
+    [253_402_300_800n, null],
+    [2n ** 62n, null],
+  ])('gives second %d the epoch %s', async (offset, epoch) => {
+    const options = join(option(9, hex('00')), option(14, number(offset, 8, false)));
+    const file = join(section(), interfaceBlock({ options }), enhanced(hex('00'), 0n));
+    expect((await readCapture(file)).header.epoch).toBe(epoch);
   });
 });

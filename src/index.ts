@@ -2,3 +2,16 @@
 export type * from './trace/observation.ts';
 export { InputError, type InputPlace } from './trace/input-error.ts';
 export type * from './rules/result.ts';
+export {
+  bridgeResistances_ohm,
+  fmvssResistance_ohm,
+  loadedPole,
+  ohmPerVolt,
+  parallel_ohm,
+  poleReading_V,
+  settling_s,
+  twoReadingResistance_ohm,
+  type BridgeReadings,
+  type Pole,
+  type TwoReadings,
+} from './physics/isolation.ts';

@@ -2,6 +2,8 @@
 // and until it is withdrawn. Definition: system C, from clauses on CableCheck, PreCharge and PowerDelivery of
 // DIN SPEC 70121 and ISO 15118-2 and the shutdown rows of IEC 61851-23 Annex CC.
 import type { Side } from '../trace/observation.ts';
+import type { IsolationClass } from './isolation-class.ts';
+import { leftReady, type PilotReading } from './pilot.ts';
 import type { Reading } from './reading.ts';
 import type { Notice } from './triggers.ts';
 import type { Act, Consent, Facts } from './vocabulary.ts';
@@ -132,17 +134,17 @@ function giveCharger(next: Consents, reading: Reading, act: Act | null): void {
 
 function stepObserved(next: Consents, reading: Reading): void {
   const seen = reading.observed;
-  if (seen?.kind === 'pilot') {
-    if (seen.state === 'E' || seen.state === 'F' || seen.pwm === false) {
-      withdraw(next, 'charger', reading, `the pilot went to ${seen.state}`, true);
-    }
-    if (seen.state !== 'C' && seen.state !== 'D') {
-      withdraw(next, 'vehicle', reading, `the pilot went to ${seen.state}`, true);
-    }
-  }
+  if (reading.pilot !== undefined) stepPilot(next, reading, reading.pilot);
   if (seen?.kind === 'alarm' && seen.alarm !== 'none') {
     withdraw(next, seen.side, reading, `alarm: ${seen.alarm}`, seen.alarm !== 'stop asked');
   }
+}
+
+function stepPilot(next: Consents, reading: Reading, { state, pwm }: PilotReading): void {
+  const went = `the pilot went to ${state}`;
+  if (state === 'E' || state === 'F') withdraw(next, 'charger', reading, went, true);
+  else if (pwm === false) withdraw(next, 'charger', reading, 'it stopped the oscillator', true);
+  if (leftReady(state)) withdraw(next, 'vehicle', reading, went, true);
 }
 
 function withdraw(
@@ -162,14 +164,16 @@ function withdraw(
 }
 
 /**
- * The isolation latch: valid or warning only by this session's finished test; any later status may lower it, none
- * may raise it. `No_IMD` and `Invalid` are no passed test; an absent status leaves it unknown.
+ * The isolation latch: valid or warning only by this session's finished test; any later status, and the class of a
+ * measured resistance, may lower it, none may raise it. `No_IMD` and `Invalid` are no passed test; an absent status
+ * leaves it unknown.
  */
 export function stepIsolation(
   isolation: Facts['isolation'],
   reading: Reading,
   act: Act | null,
 ): Facts['isolation'] {
+  if (reading.isolationClass !== undefined) return lowered(isolation, reading.isolationClass);
   if (reading.from !== 'charger' || reading.request !== false) return isolation;
   const status = reading.isolationStatus;
   if (isolation === 'fault' || status === 'fault') return 'fault';
@@ -181,4 +185,11 @@ export function stepIsolation(
   if (isolation === 'valid' && status === 'warning') return 'warning';
   if ((isolation === 'valid' || isolation === 'warning') && status === 'invalid') return 'untested';
   return isolation;
+}
+
+/** Before the test has passed there is nothing to lower: a monitor that starts up may read anything. */
+function lowered(isolation: Facts['isolation'], seen: IsolationClass): Facts['isolation'] {
+  const untested = isolation === 'untested' || isolation === 'testing';
+  if (seen === 'fault' && !untested) return 'fault';
+  return seen === 'warning' && isolation === 'valid' ? 'warning' : isolation;
 }

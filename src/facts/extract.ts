@@ -13,8 +13,9 @@ import { initialConsents, stepConsents, stepIsolation, type Consents } from './c
 import { initialCrash, stepCrash, type Crash } from './crash.ts';
 import { Duties } from './duties.ts';
 import { Envelope } from './envelope.ts';
-import type { MarginSample } from './evidence.ts';
+import type { EvidenceKind, MarginSample } from './evidence.ts';
 import { closingGate_V } from './figures.ts';
+import { readPilot } from './pilot.ts';
 import type { Reading } from './reading.ts';
 import { Silence } from './silence.ts';
 import { stopTriggers, type Notice } from './triggers.ts';
@@ -43,8 +44,9 @@ export class Extractor {
   readonly envelope = new Envelope();
   readonly silence: Silence;
   facts: Facts;
-  /** Frame of the message whose step made the isolation what it is. */
+  /** Frame and kind of what made the isolation what it is. */
   isolationFrame: number | null = null;
+  isolationEvidence: EvidenceKind = 'reported';
   /** The last request, which a response answers. */
   request: { name: string; act: Act | null; reading: Reading } | null = null;
   sessionId: string | null = null;
@@ -69,6 +71,8 @@ export class Extractor {
     const session = this.#session(reading);
     const act = this.#act(reading);
     if (session !== null) reading.session = session;
+    const { observed } = reading;
+    if (observed?.kind === 'pilot') reading.pilot = readPilot(observed, this.facts.pilot);
     this.#followNotice(reading);
     const passed = this.#notice !== null && reading.at_ns > this.#notice.due_ns;
 
@@ -199,7 +203,10 @@ export class Extractor {
     const { electrical, silence, duties } = this;
     const before = this.facts;
     const isolation = stepIsolation(before.isolation, reading, act);
-    if (isolation !== before.isolation) this.isolationFrame = reading.frame;
+    if (isolation !== before.isolation) {
+      this.isolationFrame = reading.frame;
+      this.isolationEvidence = reading.evidence;
+    }
     // Every key written out: copying the facts before and changing most of them costs three times as much (measured).
     const now: Facts = {
       plugged: before.plugged,

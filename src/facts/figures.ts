@@ -210,3 +210,21 @@ export const crashOpens_s = figure(
   OURS,
   'project default',
 );
+
+const ISOLATION = 'IEC 61851-23, general part and Annex CC (System C)';
+
+export const isolationFault_ohm_per_V = figure(
+  'highest isolation resistance that is a fault: power must not start, and must stop',
+  100,
+  'ohm/V',
+  `${ISOLATION}; 100 ohm/V confirmed as the industry's minimum`,
+  'from memory',
+);
+
+export const isolationWarning_ohm_per_V = figure(
+  'highest isolation resistance that is a warning: power may go on',
+  500,
+  'ohm/V',
+  ISOLATION,
+  'from memory',
+);

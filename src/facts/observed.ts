@@ -1,5 +1,6 @@
 // What recorders other than the capture saw (pilot, lock, plug, cells, alarms), as readings and as facts.
 import type { Observation } from '../trace/observation.ts';
+import { isolationClass } from './isolation-class.ts';
 import type { Reading } from './reading.ts';
 import type { Facts } from './vocabulary.ts';
 
@@ -13,7 +14,7 @@ export interface CellLimits {
 
 /** A reading of an observation that is no message. */
 export function readObserved(observation: Observation): Reading {
-  return {
+  const reading: Reading = {
     at_ns: observation.at_ns,
     frame: observation.frame ?? null,
     from: observation.kind === 'alarm' ? observation.side : null,
@@ -21,14 +22,20 @@ export function readObserved(observation: Observation): Reading {
     evidence: 'measured',
     observed: observation,
   };
+  if (observation.kind === 'isolation' && observation.ratedVoltage_V !== undefined) {
+    const { resistance_ohm, ratedVoltage_V } = observation;
+    reading.isolationClass = isolationClass(resistance_ohm, ratedVoltage_V);
+  }
+  return reading;
 }
 
 export function stepObservedFacts(facts: Facts, reading: Reading, cells: CellLimits | null): Facts {
-  const seen = reading.observed;
+  const { observed: seen, pilot } = reading;
   if (seen === undefined) return facts;
+  if (pilot !== undefined) {
+    return { ...facts, pilot: pilot.state, plugged: pilot.state === 'A' ? 'no' : facts.plugged };
+  }
   switch (seen.kind) {
-    case 'pilot':
-      return { ...facts, pilot: seen.state, plugged: seen.state === 'A' ? 'no' : facts.plugged };
     case 'lock':
       return { ...facts, locked: seen.state === 'locked' ? 'yes' : 'no' };
     case 'plug':

@@ -2,6 +2,8 @@
 // recorders (pilot, meters, contactors) come from observed.ts.
 import type { Observation, Side } from '../trace/observation.ts';
 import type { EvidenceKind } from './evidence.ts';
+import type { IsolationClass } from './isolation-class.ts';
+import type { PilotReading } from './pilot.ts';
 import type { Act } from './vocabulary.ts';
 
 export interface Limits {
@@ -48,4 +50,8 @@ export interface Reading {
   link?: 'closed' | 'gap';
   /** What a recorder other than the capture saw. */
   observed?: Observation;
+  /** What the pilot it saw comes to. */
+  pilot?: PilotReading;
+  /** Class of the isolation resistance it measured, where the charger's rated voltage is known. */
+  isolationClass?: IsolationClass;
 }

@@ -1,4 +1,5 @@
 import type { Trigger } from './duties.ts';
+import { leftReady } from './pilot.ts';
 import type { Reading } from './reading.ts';
 import type { Act } from './vocabulary.ts';
 
@@ -24,7 +25,7 @@ export function* stopTriggers(
     yield* chargerTriggers(reading, notice, isolationPassed);
   }
   if (reading.from === 'vehicle' && reading.request === true) yield* vehicleTriggers(reading, act);
-  yield* observedTriggers(reading);
+  yield* observedTriggers(reading, isolationPassed);
 }
 
 function* chargerTriggers(
@@ -70,10 +71,13 @@ function* vehicleTriggers(reading: Reading, act: Act | null): Iterable<Trigger> 
   }
 }
 
-function* observedTriggers(reading: Reading): Iterable<Trigger> {
-  const seen = reading.observed;
-  if (seen?.kind === 'pilot' && seen.state !== 'C' && seen.state !== 'D') {
-    yield now('pilot left C', `the pilot went to ${seen.state}`);
+function* observedTriggers(reading: Reading, isolationPassed: boolean): Iterable<Trigger> {
+  const { observed: seen, pilot } = reading;
+  if (pilot !== undefined && leftReady(pilot.state)) {
+    yield now('pilot left C', `the pilot went to ${pilot.state}`);
+  }
+  if (isolationPassed && reading.isolationClass === 'fault') {
+    yield now('isolation fault', 'a meter saw an isolation fault');
   }
   if (seen?.kind === 'alarm' && (seen.alarm === 'emergency' || seen.alarm === 'fault')) {
     if (seen.side === 'charger') yield now('emergency', `charger alarm: ${seen.alarm}`);

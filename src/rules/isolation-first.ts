@@ -1,3 +1,4 @@
+import { isolationFault_ohm_per_V, isolationWarning_ohm_per_V } from '../facts/figures.ts';
 import type { Facts } from '../facts/vocabulary.ts';
 import { broken, holds, unknown, type Judgement, type Rule, type Scene } from './rule.ts';
 import { capital, inFrame } from './words.ts';
@@ -20,6 +21,7 @@ function judge(_before: Facts, now: Facts): Judgement[] {
 function tell(judgement: Judgement, { reading, facts, extractor }: Scene) {
   const side = judgement.owners[0] ?? 'vehicle';
   const state = testWords(facts, extractor.isolationFrame);
+  const measured = extractor.isolationEvidence === 'measured';
   const act = side === 'vehicle' ? 'sent' : 'answered OK with';
   return {
     says: `The ${side} ${act} ${reading.name} although ${state}.`,
@@ -28,8 +30,9 @@ function tell(judgement: Judgement, { reading, facts, extractor }: Scene) {
       facts.isolation === 'fault'
         ? 'after an isolation fault only a stop; a new session starts with a new test'
         : 'CableCheckReq, repeated until CableCheckRes is OK, Finished and Valid/Safe (or Warning); only then PreChargeReq',
-    evidence: 'reported' as const,
-    confidence: 'confirmed' as const,
+    evidence: extractor.isolationEvidence,
+    // The classes of a measured resistance are figures from memory.
+    confidence: measured ? ('from memory' as const) : ('confirmed' as const),
     clause: 'ISO 15118-2, V2G2-584 and V2G2-621; DIN SPEC 70121, 9.7; IEC 61851-23, Annex CC',
   };
 }
@@ -54,7 +57,7 @@ export const isolationFirst: Rule = {
   owners: ['vehicle', 'charger'],
   clause: 'ISO 15118-2, V2G2-584, V2G2-621; IEC 61851-23, Annex CC',
   needs: 'the CableCheck messages and EVSEIsolationStatus',
-  figures: [],
+  figures: [isolationFault_ohm_per_V, isolationWarning_ohm_per_V],
   followsFrom: ['isolation-first', 'stop-means-stop'],
   witness: 'PreChargeReq follows a CableCheckRes that said Ongoing.',
   judge,

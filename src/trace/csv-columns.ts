@@ -1,5 +1,5 @@
 // The columns a CSV log may have: one table for reading them and for telling which there are.
-import type { CsvRow, PilotState } from './csv-row.ts';
+import type { CsvRow } from './csv-row.ts';
 import {
   ALARMS,
   CONTACTOR_STATES,
@@ -99,6 +99,8 @@ function alarm(side: Side): WordColumn {
   });
 }
 
+type PilotState = NonNullable<ObservationOf<'pilot'>['state']>;
+
 /** A to F, and the states that the digit splits in two: 2 when the oscillator runs, 1 when it does not. */
 const PILOT_WORDS = new Map(
   [...PILOT_STATES, 'A1', 'A2', 'B1', 'B2', 'C1', 'C2', 'D1', 'D2'].map((word) => [word, word]),
@@ -118,8 +120,16 @@ export const CSV_COLUMNS: readonly CsvColumn[] = [
     'pilot state; A2: the oscillator runs, A1: it does not',
     PILOT_WORDS,
     (row, word) => {
-      const pilot = row.pilot(word[0] as PilotState)!;
+      const pilot = row.pilot({ state: word[0] as PilotState });
       if (word.length > 1) pilot.pwm = word[1] === '2';
+    },
+  ),
+  numbers(
+    'pilot',
+    'V',
+    "positive peak of the pilot at the charger's terminals",
+    (row, voltage_V) => {
+      row.pilot({ voltage_V });
     },
   ),
   numbers(
@@ -127,7 +137,7 @@ export const CSV_COLUMNS: readonly CsvColumn[] = [
     'percent',
     'duty cycle of the pilot, in the state of its row or else the last one before it',
     (row, duty_percent) => {
-      const pilot = row.pilot();
+      const pilot = row.pilotSoFar();
       if (pilot !== undefined) pilot.duty_percent = duty_percent;
     },
     { least: 0, most: 100 },

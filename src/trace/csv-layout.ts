@@ -39,11 +39,12 @@ export class CsvLayout {
     this.columns = bind(headings);
     this.unread = headings.filter((name) => name !== '' && !isTime(name) && !columnNamed(name));
     if (this.columns.length === 0) throw fault('no column to read');
-    const names = this.columns.map(({ column }) => column.name);
-    const twice = names.find((name, index) => names.indexOf(name) !== index);
-    if (twice !== undefined) throw fault(`two columns for ${twice}`);
+    const read = this.columns.map(({ column }) => column);
+    const twice = read.find((column, index) => read.indexOf(column) !== index);
+    if (twice !== undefined) throw fault(`two columns for ${twice.name}`);
+    const names = read.map(({ name }) => name);
     if (names.includes('duty') && !names.includes('pilot')) {
-      throw fault('a duty cycle without a column pilot');
+      throw fault('a duty cycle without a column pilot or pilot_V');
     }
   }
 

@@ -1,13 +1,13 @@
 import type { ObservationOf } from './fields.ts';
 import type { Observation } from './observation.ts';
 
-export type PilotState = ObservationOf<'pilot'>['state'];
+type PilotSeen = Pick<ObservationOf<'pilot'>, 'state' | 'voltage_V'>;
 
 /** Rows of a log on their way to observations. */
 export class CsvRow {
   at_ns = 0;
   private observations: Observation[] = [];
-  private pilotState: PilotState | undefined;
+  private lastPilot: PilotSeen | undefined;
   private pilotOfRow: ObservationOf<'pilot'> | undefined;
   private cellsOfRow: ObservationOf<'cells'> | undefined;
 
@@ -28,13 +28,21 @@ export class CsvRow {
     return observations;
   }
 
-  /** The row's one observation of the pilot; its state is the given one, or the last before it if there was any. */
-  pilot(state = this.pilotState): ObservationOf<'pilot'> | undefined {
-    this.pilotState = state;
-    if (state === undefined || this.pilotOfRow !== undefined) return this.pilotOfRow;
-    this.pilotOfRow = { kind: 'pilot', at_ns: this.at_ns, state };
-    this.observations.push(this.pilotOfRow);
-    return this.pilotOfRow;
+  /** The row's one observation of the pilot, with what is seen of it. */
+  pilot(seen: PilotSeen): ObservationOf<'pilot'> {
+    if (this.pilotOfRow === undefined) {
+      this.pilotOfRow = { kind: 'pilot', at_ns: this.at_ns };
+      this.observations.push(this.pilotOfRow);
+      this.lastPilot = {};
+    }
+    Object.assign(this.lastPilot!, seen);
+    return Object.assign(this.pilotOfRow, seen);
+  }
+
+  /** The same where the row may say nothing of state and voltage: then those of the last row that did, if there was any. */
+  pilotSoFar(): ObservationOf<'pilot'> | undefined {
+    if (this.lastPilot === undefined) return undefined;
+    return this.pilotOfRow ?? this.pilot(this.lastPilot);
   }
 
   /** The row's one observation of the battery's cells. */

@@ -123,9 +123,11 @@ function measurement(line: Fields, at_ns: number): Observation | null {
       return cells;
     }
     case 'isolation': {
-      const { resistance_ohm } = line;
+      const { resistance_ohm, ratedVoltage_V } = line;
       if (!isFinite(resistance_ohm) || resistance_ohm < 0) return null;
-      return { kind: 'isolation', at_ns, resistance_ohm };
+      const seen: ObservationOf<'isolation'> = { kind: 'isolation', at_ns, resistance_ohm };
+      if (isFinite(ratedVoltage_V) && ratedVoltage_V > 0) seen.ratedVoltage_V = ratedVoltage_V;
+      return seen;
     }
     default:
       return null;
@@ -169,9 +171,12 @@ function link(line: Fields, at_ns: number): ObservationOf<'link'> | null {
 }
 
 function pilot(line: Fields, at_ns: number): ObservationOf<'pilot'> | null {
-  const { state, pwm, duty_percent } = line;
-  if (!isOneOf(PILOT_STATES, state)) return null;
-  const seen: ObservationOf<'pilot'> = { kind: 'pilot', at_ns, state };
+  const { state, voltage_V, negative_V, pwm, duty_percent } = line;
+  const seen: ObservationOf<'pilot'> = { kind: 'pilot', at_ns };
+  if (isOneOf(PILOT_STATES, state)) seen.state = state;
+  if (isFinite(voltage_V)) seen.voltage_V = voltage_V;
+  if (seen.state === undefined && seen.voltage_V === undefined) return null;
+  if (isFinite(negative_V)) seen.negative_V = negative_V;
   if (typeof pwm === 'boolean') seen.pwm = pwm;
   if (isFinite(duty_percent) && duty_percent >= 0 && duty_percent <= 100) {
     seen.duty_percent = duty_percent;

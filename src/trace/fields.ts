@@ -62,7 +62,7 @@ export const FIELD_ORDER = {
     'chargerEnd',
     'recorder',
   ],
-  pilot: ['kind', 'frame', 'state', 'pwm', 'duty_percent', 'recorder'],
+  pilot: ['kind', 'frame', 'state', 'voltage_V', 'negative_V', 'pwm', 'duty_percent', 'recorder'],
   voltage: ['kind', 'frame', 'place', 'voltage_V', 'recorder'],
   current: ['kind', 'frame', 'current_A', 'recorder'],
   contactor: ['kind', 'frame', 'side', 'state', 'recorder'],
@@ -70,7 +70,7 @@ export const FIELD_ORDER = {
   plug: ['kind', 'frame', 'state', 'recorder'],
   temperature: ['kind', 'frame', 'place', 'temperature_C', 'recorder'],
   cells: ['kind', 'frame', 'lowest_V', 'highest_V', 'recorder'],
-  isolation: ['kind', 'frame', 'resistance_ohm', 'recorder'],
+  isolation: ['kind', 'frame', 'resistance_ohm', 'ratedVoltage_V', 'recorder'],
   alarm: ['kind', 'frame', 'side', 'alarm', 'says', 'recorder'],
   note: ['kind', 'frame', 'says', 'problem', 'byte', 'recorder'],
 } as const satisfies { [K in Kind]: readonly (keyof ObservationOf<K>)[] };

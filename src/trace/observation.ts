@@ -72,7 +72,12 @@ export interface LinkObservation extends Base {
 
 export interface PilotObservation extends Base {
   kind: 'pilot';
-  state: 'A' | 'B' | 'C' | 'D' | 'E' | 'F';
+  /** At least one of `state` and `voltage_V` is there. */
+  state?: 'A' | 'B' | 'C' | 'D' | 'E' | 'F';
+  /** Positive peak at the charger's terminals; without oscillator the steady voltage. */
+  voltage_V?: number;
+  /** Negative peak there. */
+  negative_V?: number;
   /** Whether the oscillator runs (the "2" of B2, C2). */
   pwm?: boolean;
   duty_percent?: number;
@@ -122,6 +127,8 @@ export interface IsolationObservation extends Base {
   kind: 'isolation';
   /** Parallel value of both rails to protective earth, as a monitor reports it. */
   resistance_ohm: number;
+  /** The charger's rated highest output voltage, the basis of ohms per volt (IEC 61851-23). */
+  ratedVoltage_V?: number;
 }
 
 export interface AlarmObservation extends Base {

@@ -31,7 +31,10 @@ export async function observationFault(line: unknown): Promise<string | null> {
 }
 
 function faultOf(validate: ValidateFunction, line: unknown): string | null {
-  return validate(line) ? null : tell(validate.errors![0]!);
+  if (validate(line)) return null;
+  const errors = validate.errors!;
+  // Why no alternative fits comes first, alternative by alternative; only together they say what is missing.
+  return tell(errors.find(({ keyword }) => keyword === 'anyOf') ?? errors[0]!);
 }
 
 function tell(error: ErrorObject): string {
@@ -41,6 +44,8 @@ function tell(error: ErrorObject): string {
   switch (error.keyword) {
     case 'required':
       return `${String(params.missingProperty)} is missing`;
+    case 'anyOf':
+      return `${(error.schema as { required: string[] }[]).flatMap(({ required }) => required).join(' or ')} is missing`;
     case 'additionalProperties':
       return `${shown(params.additionalProperty)} is no field of this kind`;
     case 'discriminator':

@@ -1,12 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import {
-  asksDigital,
-  currentFromDuty,
-  IEC_WINDOWS,
-  pilotState,
-  type PilotState,
-  SAE_WINDOWS,
-} from '../../src/facts/pilot.ts';
+import { leftReady, pilotState, readPilot, type PilotState } from '../../src/facts/pilot.ts';
+import type { PilotObservation } from '../../src/trace/observation.ts';
 
 /** Resistance the vehicle puts on the pilot: 2740 Ω, with 1300 or 270 Ω beside it once S2 closes (J1772, from memory). */
 const R2_ohm = 2740;
@@ -36,7 +30,6 @@ describe('the windows against the circuit that makes the voltages', () => {
     const voltage_V = peak_V(12, 1000, 0.7, LOADS_ohm[state]);
     expect(voltage_V).toBeCloseTo(nominal_V, 3);
     expect(pilotState(voltage_V, null)).toBe(state);
-    expect(pilotState(voltage_V, null, SAE_WINDOWS)).toBe(state);
   });
 
   // Generator 11.4 to 12.6 V, resistors ±3 %, diode 0.55 to 0.85 V.
@@ -58,18 +51,23 @@ describe('the windows against the circuit that makes the voltages', () => {
     },
   );
 
-  test.each([IEC_WINDOWS, SAE_WINDOWS])(
-    'nominal voltages are +12, +9, +6, +3, 0, −12 V ($source)',
-    (of) => {
-      expect(of.windows.map(({ nominal_V }) => nominal_V)).toEqual([12, 9, 6, 3, 0, -12]);
-      for (const { state, least_V, nominal_V, most_V } of of.windows) {
-        const states = [least_V, nominal_V, most_V].map((voltage_V) =>
-          pilotState(voltage_V, null, of),
-        );
-        expect(states).toEqual([state, state, state]);
-      }
-    },
-  );
+  // Lowest, nominal and highest voltage of each state. IEC 61851-1:2017 Table A.4: nominal voltages also in the application
+  // document JAJU858, windows from memory. SAE J1772's windows are narrower (from memory); it has none for E.
+  test.each([
+    ['A', [11, 12, 13], [11.4, 12.6]],
+    ['B', [8, 9, 10], [8.36, 9.56]],
+    ['C', [5, 6, 7], [5.48, 6.49]],
+    ['D', [2, 3, 4], [2.62, 3.25]],
+    ['E', [-1, 0, 1], []],
+    ['F', [-13, -12, -11], [-12.6, -11.4]],
+  ] as const)('state %s is %j V', (state, iec_V, sae_V) => {
+    for (const voltage_V of [...iec_V, ...sae_V]) {
+      expect(pilotState(voltage_V, null)).toBe(state);
+    }
+    for (const beyond_V of [iec_V[0] - 0.01, iec_V[2] + 0.01]) {
+      expect(pilotState(beyond_V, null)).toBeNull();
+    }
+  });
 });
 
 describe('between the windows', () => {
@@ -93,38 +91,44 @@ describe('between the windows', () => {
   });
 });
 
-describe('the duty cycle', () => {
-  // IEC 61851-1:2017 Table A.8; slopes, 51 A and 80 A also in a semiconductor maker's forum thread on J1772 pilots.
+const seen = (fields: Partial<PilotObservation>): PilotObservation => ({
+  kind: 'pilot',
+  at_ns: 0,
+  ...fields,
+});
+
+describe('an observation of the pilot', () => {
+  test('says its state by its letter, else by its voltage', () => {
+    expect(readPilot(seen({ state: 'B' }), 'C')).toEqual({ state: 'B' });
+    expect(readPilot(seen({ state: 'B', voltage_V: 6 }), 'C')).toEqual({ state: 'B' });
+    expect(readPilot(seen({ voltage_V: 6 }), 'unknown')).toEqual({ state: 'C' });
+    expect(readPilot(seen({ voltage_V: -12 }), 'C')).toEqual({ state: 'F' });
+  });
+
+  test('keeps the state before in a hysteresis band, and knows none outside every window', () => {
+    expect(readPilot(seen({ voltage_V: 7.5 }), 'C')).toEqual({ state: 'C' });
+    expect(readPilot(seen({ voltage_V: 7.5 }), 'unknown')).toEqual({ state: 'unknown' });
+    expect(readPilot(seen({ voltage_V: -5 }), 'C')).toEqual({ state: 'unknown' });
+  });
+
+  // IEC 61851-1:2017 Table A.4 (from memory): PWM swings to -12 V; 100 % is X1, 0 % is state F.
   test.each([
-    [0, 0],
-    [2.9, 0],
-    [5, 0],
-    [7.5, 0],
-    [7.99, 0],
-    [8, 6],
-    [9.99, 6],
-    [10, 6],
-    [16, 9.6],
-    [50, 30],
-    [85, 51],
-    [86, 55],
-    [90, 65],
-    [96, 80],
-    [96.5, 80],
-    [97, 80],
-    [97.1, 0],
-    [100, 0],
-    [Number.NaN, 0],
-  ])('%d %% allows %d A', (duty_percent, current_A) => {
-    expect(currentFromDuty(duty_percent)).toBeCloseTo(current_A, 12);
+    [{ voltage_V: 6, duty_percent: 5 }, true],
+    [{ voltage_V: 6, duty_percent: 100 }, false],
+    [{ voltage_V: -12, duty_percent: 0 }, false],
+    [{ voltage_V: 6, duty_percent: 5, pwm: false }, false],
+    [{ voltage_V: 9, negative_V: -11 }, true],
+    [{ voltage_V: 9, negative_V: -13 }, true],
+    [{ voltage_V: 9, negative_V: 0 }, undefined],
+    [{ voltage_V: -12, negative_V: -12 }, undefined],
+    [{ voltage_V: 9, negative_V: -12, duty_percent: 100 }, false],
+    [{ voltage_V: 6 }, undefined],
+  ])('%j: the oscillator runs: %s', (fields, pwm) => {
+    expect(readPilot(seen(fields), 'unknown').pwm).toBe(pwm);
   });
 
-  test('belongs to the lower slope at 85 % and to the upper one just above', () => {
-    expect(currentFromDuty(85)).toBe(51);
-    expect(currentFromDuty(85.001)).toBeGreaterThan(52.5);
-  });
-
-  test('asks for digital communication from 3 to 7 %', () => {
-    expect([2.9, 3, 5, 7, 7.1].map(asksDigital)).toEqual([false, true, true, true, false]);
+  test('only C and D say that the vehicle is ready; what is unknown says nothing', () => {
+    const states = ['A', 'B', 'C', 'D', 'E', 'F', 'unknown'] as const;
+    expect(states.filter(leftReady)).toEqual(['A', 'B', 'E', 'F']);
   });
 });

@@ -69,6 +69,16 @@ describe('a log', () => {
     ]);
   });
 
+  test('of a pilot in volts; a row of the duty cycle alone keeps what stood before it', async () => {
+    const text = 'time_s,pilot_V,duty_percent\n0,,5\n1,9.02,\n2,,5\n3,6,4.9\n4,-12,0\n';
+    expect(await logOf(text)).toStrictEqual([
+      { kind: 'pilot', at_ns: 1e9, voltage_V: 9.02 },
+      { kind: 'pilot', at_ns: 2e9, voltage_V: 9.02, duty_percent: 5 },
+      { kind: 'pilot', at_ns: 3e9, voltage_V: 6, duty_percent: 4.9 },
+      { kind: 'pilot', at_ns: 4e9, voltage_V: -12, duty_percent: 0 },
+    ]);
+  });
+
   test('with every column, quoted headings, tabs, and units scaled without rounding', async () => {
     const cells: [string, string][] = [
       ['"time_s"', '1'],
@@ -77,6 +87,7 @@ describe('a log', () => {
       ['battery_voltage_V', '3.991e2'],
       ['current_mA', '-1500.7'],
       ['pilot', 'C2'],
+      ['pilot_mV', '6021'],
       ['duty_percent', '5'],
       ['vehicle_contactor', 'closed'],
       ['charger_contactor', '0'],
@@ -97,7 +108,7 @@ describe('a log', () => {
       { kind: 'voltage', at_ns, place: 'inlet', voltage_V: 399.9003 },
       { kind: 'voltage', at_ns, place: 'battery', voltage_V: 399.1 },
       { kind: 'current', at_ns, current_A: -1.5007 },
-      { kind: 'pilot', at_ns, state: 'C', pwm: true, duty_percent: 5 },
+      { kind: 'pilot', at_ns, state: 'C', voltage_V: 6.021, pwm: true, duty_percent: 5 },
       { kind: 'contactor', at_ns, side: 'vehicle', state: 'closed' },
       { kind: 'contactor', at_ns, side: 'charger', state: 'open' },
       { kind: 'lock', at_ns, state: 'locked' },
@@ -217,9 +228,14 @@ describe('a log that cannot be read', () => {
       'meter.csv, line 1: the heading has two columns for current',
     ],
     [
+      'the pilot in two units',
+      'time_s,pilot,pilot_V,pilot_mV\n',
+      'meter.csv, line 1: the heading has two columns for pilot',
+    ],
+    [
       'a duty cycle of no pilot',
       'time_s,duty_percent\n',
-      'meter.csv, line 1: the heading has a duty cycle without a column pilot',
+      'meter.csv, line 1: the heading has a duty cycle without a column pilot or pilot_V',
     ],
     [
       'no number',

@@ -124,6 +124,10 @@ describe('the fast check and the schema', () => {
     ],
     ['frame', { at: 0, kind: 'plug', state: 'in' }, [1, 2 ** 53 - 1], [0, -1, 1.5, 2 ** 53, '1']],
     ['duty_percent', { at: 0, kind: 'pilot', state: 'B' }, [0, 100], [-0.1, 100.1, Infinity]],
+    ['state', { at: 0, kind: 'pilot' }, ['A', 'F'], ['G', 'a', null, 1]],
+    ['voltage_V', { at: 0, kind: 'pilot' }, [-13, 0, 6], ['6', null, Infinity]],
+    ['negative_V', { at: 0, kind: 'pilot', voltage_V: 6 }, [-12, 0], ['-12', null, -Infinity]],
+    ['ratedVoltage_V', { at: 0, kind: 'isolation', resistance_ohm: 1 }, [1, 500], [0, -1, null]],
     ['byte', { at: 0, kind: 'note', says: '' }, [0, 2 ** 53 - 1], [-1, 0.5, 2 ** 53, null]],
     ['resistance_ohm', { at: 0, kind: 'isolation' }, [0, 1e300], [-1, Infinity, null]],
   ])('agree at the borders of %s', (field, line, good, bad) => {
@@ -207,6 +211,8 @@ describe('why a line is refused', () => {
       { at: 1, kind: 'pilot', state: 'B', duty_percent: 101 },
       'duty_percent must be <= 100, it is 101',
     ],
+    [{ at: 1, kind: 'pilot', pwm: true }, 'state or voltage_V is missing'],
+    [{ at: 1, kind: 'pilot', state: 'G' }, 'state must be one of A, B, C, D, E, F, it is "G"'],
     [{ at: 1, kind: 'pilot', state: 'B', pwm: 1 }, 'pwm must be a boolean, it is 1'],
     [
       { at: 1, kind: 'message', from: 'vehicle', name: 'x', message: [], protocol: 'sdp' },

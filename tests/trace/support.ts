@@ -98,9 +98,13 @@ const kinds: { [K in Kind]: { must: Fields; may: Fields } } = {
       chargerEnd: text,
     },
   },
+  // Its state, its voltage or both (hasState).
   pilot: {
-    must: { state: fc.constantFrom('A', 'B', 'C', 'D', 'E', 'F') },
+    must: {},
     may: {
+      state: fc.constantFrom('A', 'B', 'C', 'D', 'E', 'F'),
+      voltage_V: number,
+      negative_V: number,
       pwm: fc.boolean(),
       duty_percent: fc.double({ min: 0, max: 100, noNaN: true }).map(positive),
     },
@@ -121,7 +125,10 @@ const kinds: { [K in Kind]: { must: Fields; may: Fields } } = {
     may: {},
   },
   cells: { must: {}, may: { lowest_V: number, highest_V: number } },
-  isolation: { must: { resistance_ohm: number.map(Math.abs) }, may: {} },
+  isolation: {
+    must: { resistance_ohm: number.map(Math.abs) },
+    may: { ratedVoltage_V: fc.double({ min: 1e-300, max: 1e300, noNaN: true }) },
+  },
   alarm: {
     must: { side, alarm: fc.constantFrom('none', 'stop asked', 'fault', 'emergency', 'crash') },
     may: { says: text },
@@ -147,7 +154,12 @@ const ofKind = (kind: Kind): fc.Arbitrary<Observation> => {
   ) as unknown as fc.Arbitrary<ObservationOf<Kind>>;
 };
 
+const hasState = ({ state, voltage_V }: ObservationOf<'pilot'>): boolean =>
+  state !== undefined || voltage_V !== undefined;
+
 /** Any observation that a trace can hold, each kind and each optional field among them. */
 export const observation: fc.Arbitrary<Observation> = fc.oneof(
-  ...(Object.keys(kinds) as Kind[]).map(ofKind),
+  ...(Object.keys(kinds) as Kind[]).map((kind) =>
+    ofKind(kind).filter((one) => one.kind !== 'pilot' || hasState(one)),
+  ),
 );

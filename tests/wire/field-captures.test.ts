@@ -190,59 +190,65 @@ const CODES: Record<string, string> = {
 };
 
 describe('against tshark', () => {
-  it.each(captures)('%s: SLAC types, addresses and run identifiers', async (file) => {
-    if (toolSkipped('tshark', `SLAC messages of ${file}`)) return;
-    const theirs = analysed(file).frames.filter(
-      (frame) => frame['homeplug_av.mmhdr.mmtype'] !== '',
-    );
-    const { observations } = await readField(file);
-    const ours = observations.filter(isMessage).filter(({ protocol }) => protocol === 'slac');
-    expect(
-      ours.map(({ frame, name, sender, receiver }) => [
-        String(frame),
-        CODES[name],
-        sender,
-        receiver,
-      ]),
-    ).toEqual(
-      theirs.map((frame) => [
-        frame['frame.number'],
-        frame['homeplug_av.mmhdr.mmtype'],
-        frame['eth.src'],
-        frame['eth.dst'],
-      ]),
-    );
-    const runIds = theirs.map(
-      (frame) =>
-        frame['homeplug_av.gp.cm_slac_parm.runid'] + frame['homeplug_av.gp.cm_slac_match.runid'],
-    );
-    expect(runIds.filter((id) => id !== '').length).toBeGreaterThanOrEqual(4);
-    runIds.forEach((id, index) => {
-      const told = ours[index]!.message['RunID'];
-      if (id !== '') expect(told).toBe(id.replaceAll(':', '').toUpperCase());
-    });
-  });
+  const withoutTshark = toolSkipped('tshark', 'field captures frame by frame');
+  const withoutEditcap = toolSkipped('editcap', 'formats written by another tool');
 
-  it.each(captures)('%s: the bytes of both streams, repeated segments, times', (file) => {
-    if (toolSkipped('tshark', `TCP streams of ${file}`)) return;
-    const { bytes, repeated, times_ns } = streamsOf(file);
-    const { frames, streams } = analysed(file);
-    expect(bytes).toEqual(streams);
-    // Some that tshark calls retransmissions fill a hole, late: those bring bytes no frame before had.
-    const theirs = frames.flatMap((frame, index) => {
-      const flags =
-        frame['tcp.analysis.retransmission'] + frame['tcp.analysis.spurious_retransmission'];
-      const again = flags !== '' && Number(frame['tcp.len']) > 0 && !fillsHole(frames, index);
-      return again ? [index + 1] : [];
-    });
-    expect(repeated).toEqual(theirs);
-    expect(times_ns.map((time_ns) => (time_ns / 1e9).toFixed(9))).toEqual(
-      frames.map((frame) => frame['frame.time_relative']),
-    );
-  });
+  it.skipIf(withoutTshark).each(captures)(
+    '%s: SLAC types, addresses and run identifiers',
+    async (file) => {
+      const theirs = analysed(file).frames.filter(
+        (frame) => frame['homeplug_av.mmhdr.mmtype'] !== '',
+      );
+      const { observations } = await readField(file);
+      const ours = observations.filter(isMessage).filter(({ protocol }) => protocol === 'slac');
+      expect(
+        ours.map(({ frame, name, sender, receiver }) => [
+          String(frame),
+          CODES[name],
+          sender,
+          receiver,
+        ]),
+      ).toEqual(
+        theirs.map((frame) => [
+          frame['frame.number'],
+          frame['homeplug_av.mmhdr.mmtype'],
+          frame['eth.src'],
+          frame['eth.dst'],
+        ]),
+      );
+      const runIds = theirs.map(
+        (frame) =>
+          frame['homeplug_av.gp.cm_slac_parm.runid'] + frame['homeplug_av.gp.cm_slac_match.runid'],
+      );
+      expect(runIds.filter((id) => id !== '').length).toBeGreaterThanOrEqual(4);
+      runIds.forEach((id, index) => {
+        const told = ours[index]!.message['RunID'];
+        if (id !== '') expect(told).toBe(id.replaceAll(':', '').toUpperCase());
+      });
+    },
+  );
 
-  it('reads what its converter wrote in other formats', async () => {
-    if (toolSkipped('editcap', 'formats written by another tool')) return;
+  it.skipIf(withoutTshark).each(captures)(
+    '%s: the bytes of both streams, repeated segments, times',
+    (file) => {
+      const { bytes, repeated, times_ns } = streamsOf(file);
+      const { frames, streams } = analysed(file);
+      expect(bytes).toEqual(streams);
+      // Some that tshark calls retransmissions fill a hole, late: those bring bytes no frame before had.
+      const theirs = frames.flatMap((frame, index) => {
+        const flags =
+          frame['tcp.analysis.retransmission'] + frame['tcp.analysis.spurious_retransmission'];
+        const again = flags !== '' && Number(frame['tcp.len']) > 0 && !fillsHole(frames, index);
+        return again ? [index + 1] : [];
+      });
+      expect(repeated).toEqual(theirs);
+      expect(times_ns.map((time_ns) => (time_ns / 1e9).toFixed(9))).toEqual(
+        frames.map((frame) => frame['frame.time_relative']),
+      );
+    },
+  );
+
+  it.skipIf(withoutEditcap)('reads what its converter wrote in other formats', async () => {
     const whole = await readField('iso2-clean.pcap');
     const folder = mkdtempSync(join(tmpdir(), 'handfast-formats-'));
     for (const format of ['nsecpcap', 'pcapng', 'pcap']) {

@@ -19,7 +19,10 @@ export class Encoder {
   private readonly path: string[] = [];
   private readonly indices: number[] = [];
   private depth = 0;
-  /** Items written in the loop of the current state: a choice that repeats fills it by several arrays. */
+  /**
+   * Items written in the loop of the current state: a choice that repeats fills it by several
+   * arrays.
+   */
   private run = 0;
   private readonly index: KeyIndex;
   /** Productions of the global elements, by name. */

@@ -1,26 +1,13 @@
 // Builds the schema-informed grammars of W3C EXI 1.0 (section 8.5.4) from a message model.
-import { InputError } from '../../trace/input-error.ts';
-import type { Attribute, ComplexType, GlobalElement, Model, Term } from './model.ts';
+import type { Model } from './model.ts';
+import { ModelIndex, byName, unknown } from './model-index.ts';
+import type { FlatType, Option } from './model-index.ts';
 import type { Grammar } from './grammar.ts';
 import * as G from './grammar.ts';
 import { end, layOut } from './grammar-tables.ts';
 import type { Production } from './grammar-tables.ts';
 import { valueType } from './value-types.ts';
 import type { ValueType } from './value-types.ts';
-
-/** What a position of the content may hold, references replaced by all that may stand for them. */
-type Option = Omit<GlobalElement, 'head'> | null;
-
-/** A particle; null among its options is the wildcard. */
-interface Slot {
-  options: Option[];
-  /** Their productions, `next` left open; made when first needed, as a type may hold itself. */
-  productions: Production[] | null;
-  /** Order of the first option among all keys of the type. */
-  order: number;
-  min: number;
-  max: number;
-}
 
 /**
  * Where in a type a state stands: before attribute n (and all that follows) at -1 - n; where
@@ -34,12 +21,9 @@ const LATER: Production[] = [];
 const attributePlace = (index: number): number => -1 - index;
 
 /** A complex type being turned into states. */
-interface Content {
-  mixed: boolean;
-  /** The simple type of the content; null where elements are. */
-  simple: string | null;
-  attributes: Attribute[];
-  slots: Slot[];
+interface Content extends FlatType {
+  /** Productions of each slot, `next` left open; made when needed, as a type may hold itself. */
+  slotProductions: (Production[] | undefined)[];
   /** Numbers of its states, by place. */
   states: Map<number, number>;
 }
@@ -60,18 +44,11 @@ class GrammarBuilder {
   private readonly values: ValueType[] = [];
   private readonly valueIndex = new Map<string, number>();
   private readonly partitions = new Map<string, number>();
-  private readonly members = new Map<string, GlobalElement[]>();
+  private readonly index: ModelIndex;
 
   constructor(model: Model) {
     this.model = model;
-    for (const element of model.elements.values()) {
-      if (element.head !== null) {
-        this.global(element.head);
-        const group = this.members.get(element.head) ?? [];
-        group.push(element);
-        this.members.set(element.head, group);
-      }
-    }
+    this.index = new ModelIndex(model);
   }
 
   build(name: string): Grammar {
@@ -82,7 +59,7 @@ class GrammarBuilder {
       this.states[next.state] = this.productions(next.content, next.place);
     }
     if (this.model.document !== null) {
-      this.global(this.model.document);
+      this.index.global(this.model.document);
     }
     return layOut(name, this.states, document, {
       document: this.model.document,
@@ -97,47 +74,12 @@ class GrammarBuilder {
   private start(typeName: string): number {
     let state = this.starts.get(typeName);
     if (state === undefined) {
-      const content = this.flatten(this.complex(typeName));
+      const flat = this.index.flatten(typeName);
+      const content = { ...flat, slotProductions: [], states: new Map<number, number>() };
       state = this.state(content, attributePlace(0));
       this.starts.set(typeName, state);
     }
     return state;
-  }
-
-  /** A type with the attributes and particles of its bases, bases first. */
-  private flatten(type: ComplexType): Content {
-    const chain = [type];
-    for (let base = type.base; base !== null; base = chain[0]!.base) {
-      const next = this.complex(base);
-      if (chain.includes(next)) {
-        throw new InputError(`type ${base} is its own base`, {}, 'mend the model');
-      }
-      chain.unshift(next);
-    }
-    // Attributes come in the order of their names (8.5.4.1.3.2), not of the schema.
-    const attributes = chain.flatMap((part) => part.attributes).sort(byName);
-    let order = attributes.length;
-    const slots = chain
-      .flatMap((part) => part.particles)
-      .map(({ options: terms, min, max }) => {
-        const options = terms.flatMap((term) => this.options(term));
-        order += options.length;
-        return { options, productions: null, order: order - options.length, min, max };
-      });
-    const mixed = chain.some((part) => part.mixed);
-    const simple = chain.findLast((part) => part.content !== null)?.content ?? null;
-    return { mixed, simple, attributes, slots, states: new Map() };
-  }
-
-  private options(term: Term): Option[] {
-    switch (term.kind) {
-      case 'any':
-        return [null];
-      case 'reference':
-        return this.group(this.global(term.name)).sort(byName);
-      default:
-        return [{ ...term, abstract: false, partial: false }];
-    }
   }
 
   /** The number of a state; its productions are made later, so that a type may hold itself. */
@@ -206,10 +148,10 @@ class GrammarBuilder {
       const slot = content.slots[index]!;
       if (came < slot.max) {
         const next = this.afterItem(content, index, came);
-        slot.productions ??= slot.options.map((element, option) =>
+        content.slotProductions[index] ??= slot.options.map((element, option) =>
           this.production(element, slot.order + option, slot.max > 1),
         );
-        for (const production of slot.productions) {
+        for (const production of content.slotProductions[index]!) {
           productions.push({ ...production, next });
           wild ||= production.kind === G.ANY;
         }
@@ -269,28 +211,6 @@ class GrammarBuilder {
     };
   }
 
-  /** An element and all that may stand in its place. */
-  private group(element: GlobalElement): GlobalElement[] {
-    const members = this.members.get(element.name) ?? [];
-    return [element, ...members.flatMap((member) => this.group(member))];
-  }
-
-  private global(name: string): GlobalElement {
-    const element = this.model.elements.get(name);
-    if (element === undefined) {
-      throw unknown('element', name);
-    }
-    return element;
-  }
-
-  private complex(name: string): ComplexType {
-    const type = this.model.complex.get(name);
-    if (type === undefined) {
-      throw unknown('type', name);
-    }
-    return type;
-  }
-
   private value(name: string): number {
     let index = this.valueIndex.get(name);
     if (index === undefined) {
@@ -310,16 +230,4 @@ class GrammarBuilder {
     this.partitions.set(key, partition);
     return partition;
   }
-}
-
-function byName(a: { name: string }, b: { name: string }): number {
-  return a.name < b.name ? -1 : Number(a.name > b.name);
-}
-
-function unknown(what: string, name: string): InputError {
-  return new InputError(
-    `the model names ${what} ${name}, which it does not declare`,
-    {},
-    'declare it',
-  );
 }

@@ -45,7 +45,9 @@ export interface Grammar {
   target: Int32Array;
   /** State that follows; -1 - n to stay in this state and count the loop `n`. */
   next: Int32Array;
-  /** How many items a bounded repetition allows in its state, and the state after the last of them. */
+  /**
+   * How many items a bounded repetition allows in its state, and the state after the last of them.
+   */
   loopItems: Uint16Array;
   loopAfter: Int32Array;
   /** Position of the key among those of its type, ascending along the content. */

@@ -7,7 +7,7 @@ import type { Attribute, ComplexType, GlobalElement, Model, Term } from './model
 export type Option = Omit<GlobalElement, 'head'> | null;
 
 /** A particle; null among its options is the wildcard. */
-export interface Slot {
+interface Slot {
   options: Option[];
   /** Order of the first option among all keys of the type. */
   order: number;

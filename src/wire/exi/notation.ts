@@ -1,4 +1,4 @@
-// Reads the notation of the message models: one declaration a line, fields indented under their type.
+// Reads the notation of the message models: one declaration a line, fields indented below it.
 //
 //   schema NAME URN-BASE    the standard and its namespaces (for the reader: no code depends on it)
 //   ns NAMESPACE            what follows belongs to it
@@ -13,9 +13,9 @@
 //   element NAME [TYPE] [abstract] [partial] [subst HEAD]    without TYPE the fields follow
 //   msg NAME [partial]      an element whose fields follow, in the group of BodyElement
 //
-// Fields: `NAME TYPE [?|m..n]`, `@ATTRIBUTE TYPE [?]`, `ref ELEMENT [?|m..n]`, `any ##other [?|m..n]`,
-// `choice FIELD | FIELD …`, `repeat m..n choice FIELD | FIELD …`; a line that begins with | goes on
-// with the choice above it. `ns:NAME` names what ns declared; names are unique over one model.
+// Fields: `NAME TYPE [?|m..n]`, `@ATTRIBUTE TYPE [?]`, `ref ELEMENT [?|m..n]`,
+// `any ##other [?|m..n]`, `choice FIELD | FIELD …`, `repeat m..n choice FIELD | FIELD …`; a line
+// that begins with | goes on with the choice above it. `ns:NAME` names what ns declared; names are unique over one model.
 // `partial` says that only the name is known.
 import { InputError } from '../../trace/input-error.ts';
 import type { ComplexType, GlobalElement, Model, SimpleType } from './model.ts';

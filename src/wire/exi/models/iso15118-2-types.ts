@@ -1,5 +1,5 @@
-// The types that the messages of ISO 15118-2:2014 are made of, in the notation that notation.ts reads.
-// Written from memory; checked by tests/wire/exi/vectors.test.ts.
+// The types that the messages of ISO 15118-2:2014 are made of, in the notation that notation.ts
+// reads. Written from memory; checked by tests/wire/exi/vectors.test.ts.
 export const ISO_15118_2_TYPES = `
 schema iso-2 urn:iso:15118:2:2013:
 ns MsgDataTypes

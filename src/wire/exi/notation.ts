@@ -15,8 +15,8 @@
 //
 // Fields: `NAME TYPE [?|m..n]`, `@ATTRIBUTE TYPE [?]`, `ref ELEMENT [?|m..n]`,
 // `any ##other [?|m..n]`, `choice FIELD | FIELD …`, `repeat m..n choice FIELD | FIELD …`; a line
-// that begins with | goes on with the choice above it. `ns:NAME` names what ns declared; names are unique over one model.
-// `partial` says that only the name is known.
+// that begins with | goes on with the choice above it. `ns:NAME` names what ns declared; names are
+// unique over one model. `partial` says that only the name is known.
 import { InputError } from '../../trace/input-error.ts';
 import type { ComplexType, GlobalElement, Model, SimpleType } from './model.ts';
 import { attributeOf, bare, integerOf, nameOf, particleOf } from './notation-fields.ts';

@@ -16,15 +16,21 @@ export interface Allowed {
   latest: number;
 }
 
-/** Window in nanoseconds during which a superseded value still counts in full, then a slope in units per second. */
+/**
+ * Window in nanoseconds during which a superseded value still counts in full, then a slope in units per second.
+ * `highest`: the most that may have been set where the recording did not show it.
+ */
 export class Ceiling {
   readonly #window_ns: number;
   readonly #slope_per_s: number;
+  readonly #unseenLasts_ns: number;
   #entries: Entry[] = [];
+  #knownFrom_ns = -Infinity;
 
-  constructor(window_ns: number, slope_per_s: number) {
+  constructor(window_ns: number, slope_per_s: number, highest: number) {
     this.#window_ns = window_ns;
     this.#slope_per_s = slope_per_s;
+    this.#unseenLasts_ns = window_ns + (highest / slope_per_s) * 1e9;
   }
 
   set(value: number, at_ns: number, frame: number | null): void {
@@ -38,10 +44,10 @@ export class Ceiling {
     this.#entries.push({ value, superseded_ns: Infinity, frame });
   }
 
-  /** The highest value allowed at `now_ns`, or null before the first. */
+  /** The highest value allowed at `now_ns`, or null before the first and while an unseen one may still count. */
   allowed(now_ns: number): Allowed | null {
     const latest = this.#entries.at(-1);
-    if (latest === undefined) return null;
+    if (latest === undefined || now_ns < this.#knownFrom_ns) return null;
     let value = latest.value;
     let frame = latest.frame;
     for (const entry of this.#entries) {
@@ -51,8 +57,10 @@ export class Ceiling {
     return { value, frame, latest: latest.value };
   }
 
-  clear(): void {
+  /** Up to `at_ns` anything may have been set unseen. */
+  forget(at_ns: number): void {
     this.#entries = [];
+    this.#knownFrom_ns = at_ns + this.#unseenLasts_ns;
   }
 
   #allowedBy(entry: Entry, now_ns: number): number {

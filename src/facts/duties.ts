@@ -1,10 +1,15 @@
 // Duties to stop, running: armed by a trigger, then judged sample by sample. A deadline passes unjudged (`unobserved`)
 // when no sample after it tells; a sample after it that still shows the old current is a breach whenever it comes.
 import type { Side } from '../trace/observation.ts';
-import { alive, currentLives_ns, type MarginSample, type Measured } from './evidence.ts';
+import { alive, currentLives_ns, measured, type MarginSample, type Measured } from './evidence.ts';
 import { currentError_A } from './electrical.ts';
 import { dutyTable, fall_s, type DutyKind } from './duty-table.ts';
-import { liveVoltage_V, openingCurrentError_A, reportedVoltageError_V } from './figures.ts';
+import {
+  highestCurrent_A,
+  liveVoltage_V,
+  openingCurrentError_A,
+  reportedVoltageError_V,
+} from './figures.ts';
 import type { Reading } from './reading.ts';
 import type { Act, Duty } from './vocabulary.ts';
 
@@ -19,6 +24,8 @@ export interface RunningDuty {
   delay_ns: number;
   /** Current (or output voltage, where that must come down) and request when the trigger was seen. */
   output: Measured | null;
+  /** How long after the duty started that was first seen; 0 where it was known. */
+  unseenFor_ns: number;
   asked_A: number | null;
   /** What each sample says so far. */
   vehicleSeen: Duty;
@@ -71,6 +78,7 @@ export class Duties {
       armedFrame: reading.frame,
       delay_ns: Math.round(trigger.delay_s * 1e9),
       output: known,
+      unseenFor_ns: 0,
       asked_A,
       vehicleSeen: row.vehicle === null ? 'none' : 'running',
       chargerSeen: row.charger === null ? 'none' : dead ? 'met' : 'running',
@@ -149,9 +157,15 @@ export class Duties {
       duty.chargerSeen = 'met';
       return;
     }
-    const before = duty.output?.value;
-    duty.chargerSigned ||= before !== undefined && value < before - errorOf(quantity, before);
-    if (!duty.chargerSigned && since_ns > row.sign_s * 1e9) duty.chargerSeen = 'ignored';
+    if (duty.output === null) {
+      // Not known at the trigger: whether it falls shows from here on.
+      duty.output = measured(value, reading.at_ns, reading.frame, reading.evidence);
+      duty.unseenFor_ns = Math.max(0, since_ns);
+    }
+    const before = duty.output.value;
+    duty.chargerSigned ||= value < before - errorOf(quantity, before);
+    const signDue_ns = row.sign_s * 1e9 + duty.unseenFor_ns;
+    if (!duty.chargerSigned && since_ns > signDue_ns) duty.chargerSeen = 'ignored';
     else if (duty.chargerSeen !== 'ignored' && since_ns > endOf(row, duty)) {
       duty.chargerSeen =
         dutyTable[duty.kind].endConfidence === 'from memory, low' ? 'doubtful' : 'late';
@@ -174,7 +188,12 @@ export class Duties {
 
 /** When the duty must be over, in nanoseconds after it started. */
 export function endOf(row: { end_s: number; fallingEnd: boolean }, duty: RunningDuty): number {
-  const falling_s = row.fallingEnd ? fall_s(duty.output?.value ?? 0) : 0;
+  if (!row.fallingEnd) return Math.round(row.end_s * 1e9);
+  const seen_s = fall_s(duty.output?.value ?? 0);
+  // A current first seen late had fallen by then, but never from more than the highest there is.
+  const unseen_s = seen_s + duty.unseenFor_ns / 1e9;
+  const falling_s =
+    duty.unseenFor_ns === 0 ? seen_s : Math.min(unseen_s, fall_s(highestCurrent_A.value));
   return Math.round((row.end_s + falling_s) * 1e9);
 }
 

@@ -21,7 +21,7 @@ export interface Electrical {
   vehicleContactor: Facts['vehicleContactor'];
   chargerContactor: Facts['chargerContactor'];
   contactorEvidence: 'measured' | 'inferred';
-  /** The vehicle's contactor was closed in this session: the output may show the battery's voltage. */
+  /** The vehicle's contactor was, or unseen may have been, closed: the output may show the battery's voltage. */
   everClosed: boolean;
   /** Last output voltage while energy flowed: what a welded contactor would keep at the inlet. */
   operating: Measured | null;
@@ -38,6 +38,21 @@ export const initialElectrical: Readonly<Electrical> = Object.freeze({
   everClosed: false,
   operating: null,
 });
+
+/** After a gap, or where the recording joined late: what a message told may have changed, unseen. */
+export function electricalAfterLoss(before: Electrical): Electrical {
+  const kept = (value: Measured | null) => (value?.evidence === 'measured' ? value : null);
+  const contactorSeen = before.contactorEvidence === 'measured';
+  return {
+    ...before,
+    output: kept(before.output),
+    inlet: kept(before.inlet),
+    battery: kept(before.battery),
+    current: kept(before.current),
+    vehicleContactor: contactorSeen ? before.vehicleContactor : 'unknown',
+    everClosed: before.everClosed || !contactorSeen,
+  };
+}
 
 export function stepElectrical(before: Electrical, reading: Reading, act: Act | null): Electrical {
   const next = { ...before };

@@ -6,6 +6,7 @@ import {
   currentTolerance_A,
   demandFollow_A_per_s,
   demandWindow_s,
+  highestCurrent_A,
   reportedVoltageError_V,
   stopFall_A_per_s,
   voltageToleranceShare,
@@ -37,13 +38,28 @@ export class Envelope {
     vehicle: limitCeilings(),
     charger: limitCeilings(),
   };
-  readonly #askedCurrent = new Ceiling(window_ns, demandFollow_A_per_s.value);
-  readonly #askedVoltage = new Ceiling(window_ns, Infinity);
+  readonly #askedCurrent = new Ceiling(
+    window_ns,
+    demandFollow_A_per_s.value,
+    highestCurrent_A.value,
+  );
+  readonly #askedVoltage = new Ceiling(window_ns, Infinity, 0);
   limits: Facts['limits'] = 'unknown';
   demand: Facts['demand'] = 'unknown';
   overLimit: Excess | null = null;
   overDemand: Excess | null = null;
   readonly margins: MarginSample[] = [];
+
+  /** The recording shows nothing before `at_ns`: any limit and any request may have stood. */
+  forget(at_ns: number): void {
+    for (const side of ['vehicle', 'charger'] as const) {
+      for (const ceiling of Object.values(this.#limits[side])) ceiling.forget(at_ns);
+    }
+    this.#askedCurrent.forget(at_ns);
+    this.#askedVoltage.forget(at_ns);
+    this.limits = 'unknown';
+    this.demand = 'unknown';
+  }
 
   /** Current asked at last, for telling; null before the first demand. */
   asked(now_ns: number): Allowed | null {
@@ -124,9 +140,9 @@ export class Envelope {
 
 function limitCeilings(): Record<Quantity, Ceiling> {
   return {
-    current: new Ceiling(window_ns, stopFall_A_per_s.value),
-    voltage: new Ceiling(window_ns, Infinity),
-    power: new Ceiling(window_ns, Infinity),
+    current: new Ceiling(window_ns, stopFall_A_per_s.value, highestCurrent_A.value),
+    voltage: new Ceiling(window_ns, Infinity, 0),
+    power: new Ceiling(window_ns, Infinity, 0),
   };
 }
 

@@ -8,7 +8,12 @@ import {
   drivenFact,
   voltageFact,
 } from './electrical.ts';
-import { initialElectrical, stepElectrical, type Electrical } from './electrical.ts';
+import {
+  electricalAfterLoss,
+  initialElectrical,
+  stepElectrical,
+  type Electrical,
+} from './electrical.ts';
 import { initialConsents, stepConsents, stepIsolation, type Consents } from './consent.ts';
 import { initialCrash, stepCrash, type Crash } from './crash.ts';
 import { Duties } from './duties.ts';
@@ -37,7 +42,7 @@ export interface ExtractorOptions {
 export class Extractor {
   readonly #options: ExtractorOptions;
   consents: Consents;
-  electrical: Electrical = initialElectrical;
+  electrical: Electrical;
   crash: Crash = initialCrash;
   weld: Weld;
   readonly duties = new Duties();
@@ -57,6 +62,7 @@ export class Extractor {
   constructor(options: ExtractorOptions) {
     this.#options = options;
     this.consents = initialConsents(options.whole);
+    this.electrical = options.whole ? initialElectrical : electricalAfterLoss(initialElectrical);
     this.silence = new Silence(options.timeout_ns);
     this.facts = options.whole ? initialFacts : joinedFacts;
     if (options.welded) this.facts = { ...this.facts, weld: 'stays' };
@@ -65,6 +71,7 @@ export class Extractor {
 
   /** Takes one reading and returns the facts after it. Readings come in time order. */
   step(reading: Reading): Facts {
+    if (this.#last_ns === -Infinity && !this.#options.whole) this.envelope.forget(reading.at_ns);
     if (reading.at_ns < this.#last_ns || reading.link === 'gap') this.#lose(reading);
     this.#last_ns = reading.at_ns;
     if (reading.link === 'closed') this.#closed = true;
@@ -132,6 +139,10 @@ export class Extractor {
     this.silence.step({ ...reading, link: 'gap' }, null, null);
     if (reading.link !== 'gap') return;
     this.consents = initialConsents(false);
+    this.electrical = electricalAfterLoss(this.electrical);
+    this.envelope.forget(reading.at_ns);
+    this.#notice = null;
+    if (this.weld.stopped_ns !== null) this.weld = initialWeld;
     this.request = null;
     this.facts = { ...this.facts, isolation: 'unknown', whole: false };
   }
@@ -178,7 +189,7 @@ export class Extractor {
       const trigger = "the vehicle's contactor opened";
       duties.arm({ kind: 'contactor opened', trigger, delay_s: 0 }, reading, output, null);
     }
-    if (!mayFlow(before.vehicle) && !mayFlow(before.charger)) return;
+    if (!mayFlow(before.vehicle, act) && !mayFlow(before.charger, act)) return;
     if (act === 'demand' && (reading.targetCurrent_A ?? 0) > 0) duties.cancel('request of 0 A');
     const asked_A = this.envelope.asked(reading.at_ns)?.latest ?? null;
     const passed = this.facts.isolation === 'valid' || this.facts.isolation === 'warning';
@@ -245,5 +256,8 @@ export class Extractor {
   }
 }
 
-const mayFlow = (consent: Consents['vehicle']): boolean =>
-  consent === 'power' || consent === 'unknown';
+/** Where the recording joined the session, its set-up, test and pre-charge still say that no power was agreed. */
+function mayFlow(consent: Consents['vehicle'], act: Act | null): boolean {
+  const beforePower = act === 'setup' || act === 'test' || act === 'approach';
+  return consent === 'power' || (consent === 'unknown' && !beforePower);
+}

@@ -131,6 +131,14 @@ export const demandWindow_s = figure(
   'from memory',
 );
 
+export const highestCurrent_A = figure(
+  'largest current taken to have been asked where the recording does not show it',
+  500,
+  'A',
+  OURS,
+  'project default',
+);
+
 export const stopFall_A_per_s = figure(
   'slowest allowed fall of current in a stop',
   100,

@@ -13,5 +13,7 @@ export function quantity(value: Json | undefined, unit: 'V' | 'A' | 'W'): number
   const { Multiplier: multiplier, Unit: given, Value: mantissa } = fields(value);
   if (typeof mantissa !== 'number' || typeof multiplier !== 'number') return undefined;
   if (given !== undefined && given !== unit) return undefined;
+  // Beyond the schema's ranges it is no measurement, and no arithmetic is done with it.
+  if (!(Math.abs(multiplier) <= 3 && mantissa >= -32_768 && mantissa <= 32_767)) return undefined;
   return multiplier < 0 ? mantissa / 10 ** -multiplier : mantissa * 10 ** multiplier;
 }

@@ -1,6 +1,6 @@
 // A V2G message of System C → a reading. Fields are read as the standards name them; what is absent stays absent.
 import type { Limits, Reading } from '../../facts/reading.ts';
-import type { JsonObject, MessageObservation } from '../../trace/observation.ts';
+import type { Json, JsonObject, MessageObservation } from '../../trace/observation.ts';
 import type { Dialect } from './dialect.ts';
 import { fields, quantity } from './physical-value.ts';
 
@@ -100,12 +100,17 @@ function readStatus(reading: Reading, status: JsonObject, dialect: Dialect): voi
   }
   const notice = status.EVSENotification;
   if (typeof notice === 'string') {
-    const delay = status.NotificationMaxDelay;
     reading.notice = {
       kind: notice === 'StopCharging' ? 'stop' : notice === 'None' ? 'none' : 'renegotiate',
-      delay_s: typeof delay === 'number' ? delay : 0,
+      delay_s: readDelay_s(status.NotificationMaxDelay),
     };
   }
+}
+
+/** NotificationMaxDelay is an unsigned short of seconds; anything else asks to stop at once. */
+function readDelay_s(delay: Json | undefined): number {
+  const known = typeof delay === 'number' && delay >= 0 && delay <= 65_535;
+  return known ? delay : 0;
 }
 
 function readLimits(

@@ -39,11 +39,13 @@ export class CsvLayout {
     this.columns = bind(headings);
     this.unread = headings.filter((name) => name !== '' && !isTime(name) && !columnNamed(name));
     if (this.columns.length === 0) throw fault('no column to read');
-    const read = this.columns.map(({ column }) => column);
-    const twice = read.find((column, index) => read.indexOf(column) !== index);
-    if (twice !== undefined) throw fault(`two columns for ${twice.name}`);
-    const names = read.map(({ name }) => name);
-    if (names.includes('duty') && !names.includes('pilot')) {
+    const names = new Set<string>();
+    for (const [index, { column }] of this.columns.entries()) {
+      // In the order of CSV_COLUMNS, so that two headings of one column stand together.
+      if (this.columns[index - 1]?.column === column) throw fault(`two columns for ${column.name}`);
+      names.add(column.name);
+    }
+    if (names.has('duty') && !names.has('pilot')) {
       throw fault('a duty cycle without a column pilot or pilot_V');
     }
   }

@@ -35,6 +35,9 @@ export interface RunningDuty {
   charger: Duty;
   vehicleSigned: boolean;
   chargerSigned: boolean;
+  /** It ended, though late: told first, then over. */
+  vehicleEnded: boolean;
+  chargerEnded: boolean;
   /** What the vehicle asked, and the current, at the sample that decided. */
   lastAsked_A: number | null;
   lastOutput: number | null;
@@ -86,6 +89,8 @@ export class Duties {
       charger: 'running',
       vehicleSigned: false,
       chargerSigned: false,
+      vehicleEnded: false,
+      chargerEnded: dead,
       lastAsked_A: asked_A,
       lastOutput: known?.value ?? null,
       lastSample_ns: reading.at_ns,
@@ -101,6 +106,8 @@ export class Duties {
     this.margins.length = 0;
     this.running = this.running.filter((duty) => !over(duty.vehicle) || !over(duty.charger));
     for (const duty of this.running) {
+      if (duty.vehicleEnded && failed(duty.vehicle)) duty.vehicleSeen = 'met';
+      if (duty.chargerEnded && failed(duty.charger)) duty.chargerSeen = 'met';
       if (reading.request === true) this.#vehicle(duty, reading, act);
       const now = output[dutyTable[duty.kind].quantity];
       const fresh = now !== null && now.at_ns === reading.at_ns;
@@ -127,11 +134,12 @@ export class Duties {
 
   #vehicle(duty: RunningDuty, reading: Reading, act: Act | null): void {
     const row = dutyTable[duty.kind].vehicle;
-    if (row === null || duty.vehicleSeen === 'met' || reading.at_ns <= duty.armed_ns) return;
+    if (row === null || duty.vehicleEnded || reading.at_ns <= duty.armed_ns) return;
     const since_ns = reading.at_ns - duty.armed_ns - duty.delay_ns;
     if (act === 'stop' || act === 'end') {
       this.#margin(reading, since_ns, endOf(row, duty));
-      duty.vehicleSeen = 'met';
+      duty.vehicleEnded = true;
+      if (!failed(duty.vehicleSeen)) duty.vehicleSeen = 'met';
       return;
     }
     const asked_A = reading.targetCurrent_A;
@@ -148,13 +156,14 @@ export class Duties {
 
   #charger(duty: RunningDuty, reading: Reading, value: number): void {
     const { charger: row, quantity } = dutyTable[duty.kind];
-    if (row === null || duty.chargerSeen === 'met') return;
+    if (row === null || duty.chargerEnded) return;
     duty.lastOutput = value;
     duty.lastSample_ns = reading.at_ns;
     const since_ns = reading.at_ns - duty.armed_ns - duty.delay_ns;
     if (value <= deadBelow[quantity]) {
       this.#margin(reading, since_ns, endOf(row, duty));
-      duty.chargerSeen = 'met';
+      duty.chargerEnded = true;
+      if (!failed(duty.chargerSeen)) duty.chargerSeen = 'met';
       return;
     }
     if (duty.output === null) {
@@ -232,6 +241,9 @@ function groupOf(kind: DutyKind): string {
   if (row.vehicle !== null) return 'vehicle';
   return kind === 'pilot left C' || kind === 'contactor opened' ? kind : 'charger';
 }
+
+const failed = (state: Duty): boolean =>
+  state === 'ignored' || state === 'late' || state === 'doubtful';
 
 /** Nothing more can come of it. */
 const over = (state: Duty): boolean =>

@@ -39,9 +39,11 @@ export const initialElectrical: Readonly<Electrical> = Object.freeze({
   operating: null,
 });
 
+const kept = (value: Measured | null): Measured | null =>
+  value?.evidence === 'measured' ? value : null;
+
 /** After a gap, or where the recording joined late: what a message told may have changed, unseen. */
 export function electricalAfterLoss(before: Electrical): Electrical {
-  const kept = (value: Measured | null) => (value?.evidence === 'measured' ? value : null);
   const contactorSeen = before.contactorEvidence === 'measured';
   return {
     ...before,

@@ -14,18 +14,24 @@ function energised(now: Facts): Scope | null {
   return now.vehicleConsent === 'none' || now.vehicleConsent === 'test' ? 'test' : 'approach';
 }
 
-function yes(consent: Consent, scope: Scope, stop: Facts['chargerStop']): Truth {
-  // After a withdrawal the current may come down for as long as the stop has time: stop-means-stop judges that.
-  if (consent === 'withdrawn' && (stop === 'running' || stop === 'unobserved')) return true;
-  return covers(consent, scope);
+/** After a withdrawal the current may come down for as long as the stop has time: stop-means-stop judges that. */
+function comesDown(now: Facts): boolean {
+  const stop = worstStop(now);
+  // A stop ends at the opening current (`low`); one late by a rough figure only is no plain breach.
+  return (
+    stop === 'running' || stop === 'unobserved' || stop === 'doubtful' || now.current === 'low'
+  );
+}
+
+function yes(consent: Consent, scope: Scope, now: Facts): Truth {
+  return (consent === 'withdrawn' && comesDown(now)) || covers(consent, scope);
 }
 
 function judge(before: Facts, now: Facts): Judgement[] {
   const scope = energised(now);
   if (scope === null) return [];
-  const stopping = worstStop(now);
-  const vehicle = yes(now.vehicleConsent, scope, stopping);
-  const charger = yes(now.chargerConsent, scope, stopping);
+  const vehicle = yes(now.vehicleConsent, scope, now);
+  const charger = yes(now.chargerConsent, scope, now);
   const both = and(vehicle, charger);
   if (both === true) return [holds(scope)];
   if (both === null) return [unknown(scope)];

@@ -104,6 +104,13 @@ describe('a connection', () => {
     expect(names(told)).toEqual(SESSION);
   });
 
+  it('is told once, as joined, when its opening was recorded behind its first data', async () => {
+    const { packets } = wholeTalk();
+    const told = await read([packets[3]!, packets[1]!, ...packets.slice(4)]);
+    expect(states(told)).toEqual(['tcp:1 joined', 'tcp:1 closed']);
+    expect(names(told)).toEqual(SESSION);
+  });
+
   it('finds the charger by the port that discovery told', async () => {
     const port = number(61_001, 2);
     const response = v2gtp(join(GLOBAL.chargerIp, port, hex('1000')), 0x9001);

@@ -123,18 +123,19 @@ export class Connection {
   }
 
   #synchronise(segment: Segment, direction: Direction, frame: number, at_ns: number): void {
-    const stream = this.#streams[direction];
-    if (!stream.known) stream.begin(segment.sequence + 1);
+    if (!this.#streams[direction].known) this.#streams[direction].begin(segment.sequence + 1);
     if (this.#opening !== null) return;
     const answer = (segment.flags & ACK) !== 0;
     // An answer to a SYN that was not recorded opens the connection all the same.
     const opener = answer ? ((1 - direction) as Direction) : direction;
     const sequence = answer ? (segment.acknowledgement - 1) >>> 0 : segment.sequence;
     this.#opening = { sequence, direction: opener, at_ns };
-    if (answer && !this.#streams[opener].known)
-      this.#streams[opener].begin(segment.acknowledgement);
+    const stream = this.#streams[opener];
+    if (answer && !stream.known) stream.begin(segment.acknowledgement);
     this.#vehicle ??= opener;
-    if (this.#state === 'reading') this.#linkNow().opened(frame, at_ns, 'connection opened (SYN)');
+    // A SYN recorded behind the first data opens nothing: the connection was told as joined.
+    if (this.#state !== 'reading' || this.#link !== null) return;
+    this.#linkNow().opened(frame, at_ns, 'connection opened (SYN)');
   }
 
   #read(segment: Segment, direction: Direction, frame: number, at_ns: number): void {

@@ -67,6 +67,10 @@ export interface Stepper {
 
 interface Interned {
   snapshot: AnyMachineSnapshot;
+  /** Event types the state or one around it has transitions for. */
+  listens: ReadonlySet<string>;
+  /** The step for every other event. */
+  unmoved: Step;
   steps: Map<number, Step>;
   view: StateView | null;
   moves: readonly Move[] | null;
@@ -91,7 +95,9 @@ class SideStepper implements Stepper {
   }
 
   step(state: number, event: MachineEvent): Step {
-    const { steps } = this.states[state]!;
+    const { steps, listens, unmoved } = this.states[state]!;
+    // Most of what a hostile trace may name never reaches the tables.
+    if (!listens.has(event.type)) return unmoved;
     const id = this.eventId(event);
     let step = steps.get(id);
     if (step === undefined) steps.set(id, (step = this.run(state, event)));
@@ -109,8 +115,8 @@ class SideStepper implements Stepper {
 
   successors(state: number): readonly number[] {
     const found = new Set<number>();
-    const { snapshot } = this.states[state]!;
-    for (const type of acceptedTypes(snapshot, this.of.machine)) {
+    const { snapshot, listens } = this.states[state]!;
+    for (const type of listens) {
       const domains = this.of.alphabet[type] ?? {};
       for (const given of deciding(snapshot, type, domains)) {
         const tried = branches(given, domains, (event) => this.run(state, event));
@@ -121,9 +127,9 @@ class SideStepper implements Stepper {
   }
 
   private findMoves(state: number): Move[] {
-    const { machine, alphabet } = this.of;
+    const { alphabet } = this.of;
     const found: Move[] = [];
-    for (const type of acceptedTypes(this.states[state]!.snapshot, machine)) {
+    for (const type of this.states[state]!.listens) {
       if (!isLocalEvent(type)) continue;
       const tried = branches({ type }, alphabet[type] ?? {}, (event) => this.run(state, event));
       for (const { event, result } of tried) {
@@ -138,7 +144,10 @@ class SideStepper implements Stepper {
     const known = this.stateIds.get(key);
     if (known !== undefined) return known;
     this.stateIds.set(key, this.states.length);
-    return this.states.push({ snapshot, steps: new Map(), view: null, moves: null }) - 1;
+    const listens = acceptedTypes(snapshot, this.of.machine);
+    const unmoved = toStep(this.states.length, [], true);
+    this.states.push({ snapshot, listens, unmoved, steps: new Map(), view: null, moves: null });
+    return this.states.length - 1;
   }
 
   private eventId(event: MachineEvent): number {

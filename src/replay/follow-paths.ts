@@ -33,6 +33,8 @@ export interface Offer {
   readonly by: MachineEvent;
 }
 
+type Memory = WeakMap<MachineEvent, Map<number, readonly Path[]>>;
+
 const NOTHING: readonly Send[] = Object.freeze([]);
 
 /** Whether a message seen may be this output: a fact left out, not seen or unknown may have any value. */
@@ -49,8 +51,9 @@ export function fits(send: Send, event: MachineEvent): boolean {
 export function createPaths(stepper: Stepper): Paths {
   const quietOf = new Map<number, readonly Path[]>();
   const offersOf = new Map<number, readonly Offer[]>();
-  const sendsOf = new Map<MachineEvent, Map<number, readonly Path[]>>();
-  const receivesOf = new Map<MachineEvent, Map<number, readonly Path[]>>();
+  // By the event's identity, and no longer than it lives: each session has its own event objects.
+  const sendsOf: Memory = new WeakMap();
+  const receivesOf: Memory = new WeakMap();
 
   function toPath(state: number, step: Step): Path {
     const before = stepper.view(state).timers;
@@ -133,7 +136,7 @@ function distinct(paths: readonly Path[]): readonly Path[] {
 }
 
 function remembered(
-  memory: Map<MachineEvent, Map<number, readonly Path[]>>,
+  memory: Memory,
   event: MachineEvent,
   state: number,
   find: () => readonly Path[],

@@ -91,7 +91,7 @@ export class Guesses {
     };
   }
 
-  /** A state entered just now. */
+  /** A state entered at a known time. */
   fresh(state: number, at_ns: number): Guess {
     const due = this.stepper.view(state).timers.map(({ ms }) => at_ns + ms * 1e6);
     return { state, owes: NOTHING, from_ns: due, to_ns: [...due], overran: null };

@@ -8,6 +8,8 @@ export interface FollowerOptions {
   machine: SideMachine;
   /** The recording starts inside the session: every state is possible at first. */
   joined: boolean;
+  /** When the connection was opened, if that was seen; else the first message counts as its time. */
+  opened_ns?: number;
 }
 
 export interface FollowStep {

@@ -11,7 +11,7 @@ import type { Coverage, Follower, FollowerOptions, FollowStep } from './follow-t
 import { createUniverse, type Universe } from './follow-universe.ts';
 import { afterWords, missedFacts, offerWords, stateWords, timerWords } from './follow-words.ts';
 
-export type { Coverage, Follower, FollowerOptions, FollowStep } from './follow-types.ts';
+export type { Follower } from './follow-types.ts';
 
 interface Shared {
   stepper: Stepper;
@@ -43,6 +43,7 @@ export function createFollower(options: FollowerOptions): Follower {
 class SideFollower implements Follower {
   private readonly side: Side;
   private readonly parts: Shared;
+  private readonly opened_ns: number | null;
   private set = new GuessSet();
   /** Guesses that overran a timer, followed on to tell a late message from one out of order. */
   private late = new GuessSet();
@@ -55,8 +56,9 @@ class SideFollower implements Follower {
   private reported = '';
   private readonly visited = new Set<number>();
 
-  constructor({ side, machine, joined }: FollowerOptions) {
+  constructor({ side, machine, joined, opened_ns }: FollowerOptions) {
     this.side = side;
+    this.opened_ns = opened_ns ?? null;
     this.parts = share(machine);
     this.open = joined;
   }
@@ -117,9 +119,9 @@ class SideFollower implements Follower {
     const { guesses, stepper } = this.parts;
     if (!this.started) {
       this.started = true;
-      this.last_ns = at_ns;
+      this.last_ns = this.opened_ns ?? at_ns;
       if (this.open) this.set = this.anywhere();
-      else this.set.add(guesses.fresh(stepper.initial.next, at_ns));
+      else this.set.add(guesses.fresh(stepper.initial.next, this.opened_ns ?? at_ns));
     }
     this.set = guesses.pass(this.set, this.last_ns, at_ns, this.late);
   }

@@ -4,7 +4,7 @@ import { expect } from 'vitest';
 import type { Drive, MachineEvent, Send, SideMachine } from '../../src/machine/convention.ts';
 import { createStepper, type StateView } from '../../src/machine/step.ts';
 
-export function event(line: string): MachineEvent {
+function event(line: string): MachineEvent {
   const facts = line.split(/,? (?=[a-z]+=)/);
   const type = facts.shift()!.trim();
   return { type, ...Object.fromEntries(facts.map((fact) => fact.split('=') as [string, string])) };

@@ -10,7 +10,7 @@ const names = {
   'iso15118-2': ['PaymentServiceSelection', 'Authorization'],
 } as const;
 
-export const stages = [
+const stages = [
   'handshake',
   'session',
   'services',

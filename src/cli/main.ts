@@ -7,8 +7,12 @@ import { run } from './run.ts';
 const interruption = new AbortController();
 
 process.on('SIGINT', () => {
-  // The second Ctrl-C does not wait for anything.
-  if (interruption.signal.aborted) process.exit(130);
+  if (interruption.signal.aborted) {
+    // The second Ctrl-C waits for nothing, not even for a read that never returns: the signal itself ends us.
+    process.removeAllListeners('SIGINT');
+    process.kill(process.pid, 'SIGINT');
+    return;
+  }
   process.stderr.write(
     '\nhandfast: interrupted; telling what is finished (again to stop at once)\n',
   );
@@ -28,9 +32,13 @@ const io: Io = {
 };
 
 const code = await run(process.argv.slice(2), io);
-// Not left to the end of the event loop: an interrupted file may still be read in the background.
-if (interruption.signal.aborted) process.exit(code);
 process.exitCode = code;
+if (interruption.signal.aborted) {
+  // An interrupted file may still be read in the background, even in a read that never returns, which exit()
+  // waits for: from here on another Ctrl-C ends the process as if nobody listened.
+  process.removeAllListeners('SIGINT');
+  process.exit();
+}
 
 function outputTo(stream: NodeJS.WriteStream): Output {
   let closed = false;

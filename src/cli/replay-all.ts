@@ -62,7 +62,9 @@ export async function* replayAll(
       delete running[index];
     }
   } finally {
-    await workers?.stop();
+    // After an interruption what was finished is told first; the process ends without them.
+    const stopped = workers?.stop();
+    if (!options.interrupted.aborted) await stopped;
   }
 }
 

@@ -113,7 +113,7 @@ function rows(finding: Finding): [string, string][] {
 }
 
 /** The messages around a finding, times relative to it, its own message marked. */
-export function windowLines(finding: Finding, look: Look, indent: number): string[] {
+function windowLines(finding: Finding, look: Look, indent: number): string[] {
   const { window } = finding;
   if (window.length === 0) return [];
   const frames = window.map((line) => (line.frame === null ? '-' : String(line.frame)));

@@ -42,7 +42,7 @@ export function sessionSays(session: SessionResult): string {
 }
 
 /** The finding that decides: the first root breach, a safety one if there is any. */
-export function firstRoot(session: SessionResult): Finding | undefined {
+function firstRoot(session: SessionResult): Finding | undefined {
   const roots = session.findings.filter((finding) => finding.causedBy === null);
   return (
     roots.find((finding) => finding.class === 'safety' && finding.status === 'breach') ??

@@ -57,7 +57,7 @@ export function finding(changes: Partial<Finding> = {}): Finding {
   };
 }
 
-export const rules: RuleResult[] = [
+const rules: RuleResult[] = [
   { rule: 'both-consent', class: 'safety', verdict: 'holds', reason: '', margin: null },
   {
     rule: 'gate-before-close',

@@ -1,0 +1,21 @@
+// `npm run bench`: every benchmark one after the other; `npm run bench -- wire replay` only those named. With `--large`
+// also the memory that a gigabyte takes.
+import { argv } from 'node:process';
+
+const benches: Record<string, () => Promise<{ run: () => Promise<string[]> }>> = {
+  exi: () => import('./exi.ts'),
+  trace: () => import('./trace.ts'),
+  wire: () => import('./wire.ts'),
+  replay: () => import('./replay.ts'),
+};
+
+const named = argv.slice(2).filter((word) => !word.startsWith('--'));
+const unknown = named.find((name) => !(name in benches));
+if (unknown !== undefined) {
+  console.error(`no benchmark ${unknown}; there are ${Object.keys(benches).join(', ')}`);
+  process.exit(1);
+}
+for (const name of named.length > 0 ? named : Object.keys(benches)) {
+  const { run } = await benches[name]!();
+  for (const line of await run()) console.log(line);
+}

@@ -1,6 +1,6 @@
 // The recording a command reads: a path, or standard input.
 import { createReadStream } from 'node:fs';
-import { openRecording } from '../replay/open.ts';
+import { openRecording, READ_BYTES } from '../replay/open.ts';
 import { InputError } from '../trace/input-error.ts';
 import type { OpenTrace } from '../trace/observation.ts';
 import { isSystemError, systemReason } from './errors.ts';
@@ -10,7 +10,7 @@ import { until } from './until.ts';
 /** Opens a path, or standard input for `-`, until the run is interrupted. Throws InputError. */
 export function openInput(path: string, io: Io): Promise<OpenTrace> {
   const name = path === '-' ? 'standard input' : path;
-  const bytes = path === '-' ? io.stdin : createReadStream(path);
+  const bytes = path === '-' ? io.stdin : createReadStream(path, { highWaterMark: READ_BYTES });
   return openRecording(fromFileSystem(until(io.interrupted, bytes), name), name);
 }
 

@@ -133,7 +133,7 @@ function orderEpisodes(episodes: Episode[]): Episode[] {
 /** How long a breach stood, and how often it came back. */
 function lastingWords(episode: Episode): string {
   const lasted_ns = episode.last_ns - episode.at_ns;
-  if (episode.samples < 2 || lasted_ns <= 0) return '';
+  if (episode.samples < 3 || lasted_ns <= 0) return '';
   const until = episode.lastFrame === null ? '' : ` until frame ${episode.lastFrame}`;
   const again = episode.times > 1 ? `, ${episode.times} times` : '';
   return ` It went on for ${seconds(lasted_ns)}${until}${again}.`;

@@ -17,10 +17,10 @@ const EVIDENCE: Record<EvidenceKind, string> = {
 };
 
 const CONFIDENCE: Record<Confidence, string> = {
-  confirmed: 'confirmed: published sources agree on the figure',
-  'from memory': 'from memory: the figure was not checked against a source',
-  'from memory, low': 'from memory, low: the figure is doubtful',
-  'project default': "project default: the figure is this project's own choice",
+  confirmed: 'confirmed: found in a public source',
+  'from memory': 'from memory: known in the trade, not seen in a public source',
+  'from memory, low': 'from memory, low: known roughly, editions differ',
+  'project default': "project default: handfast's own choice, the standards are silent",
   derived: 'derived: the figure follows from others',
 };
 

@@ -22,9 +22,9 @@ function tell(judgement: Judgement, { extractor, reading }: Scene) {
   const act =
     judgement.part === 'again'
       ? `asked for power again (${reading.name})`
-      : `ended the session with ${reading.name} without reporting it`;
+      : `ended the session with ${reading.name} and reported nothing,`;
   return {
-    says: `After the contactors should have opened the inlet stayed at ${voltage}, and the vehicle ${act}: a contactor is likely welded.`,
+    says: `The vehicle ${act} although the inlet stayed at ${voltage} after its contactors should have opened: one is likely welded.`,
     seen: `inlet at ${volts(first?.value ?? 0)} and still at ${voltage}; EVErrorCode NO_ERROR to the end`,
     allowed: `at most ${volts(liveVoltage_V.value)} after opening; otherwise a reported fault, the connector kept locked and no new session`,
     evidence: last?.evidence ?? ('reported' as const),

@@ -239,7 +239,7 @@ function groupOf(kind: DutyKind): string {
   const row = dutyTable[kind];
   if (row.vehicle !== null && row.charger !== null) return 'both';
   if (row.vehicle !== null) return 'vehicle';
-  return kind === 'pilot left C' || kind === 'contactor opened' ? kind : 'charger';
+  return kind === 'pilot left C' || row.quantity === 'voltage' ? kind : 'charger';
 }
 
 const failed = (state: Duty): boolean =>

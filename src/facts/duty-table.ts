@@ -26,7 +26,8 @@ export type DutyKind =
   | 'failed answer'
   | 'link closed'
   | 'pilot left C'
-  | 'contactor opened';
+  | 'contactor opened'
+  | 'approach withdrawn';
 
 export interface DutyRow {
   clause: string;
@@ -90,6 +91,15 @@ const failed: DutyRow = {
   figures: [failedEnd_s, openingCurrentError_A],
 };
 
+const deadOutput: DutyRow = {
+  clause: 'IEC 61851-23, 7.2.3.2',
+  vehicle: null,
+  charger: { sign_s: deadOutput_s.value, end_s: deadOutput_s.value, fallingEnd: false },
+  quantity: 'voltage',
+  endConfidence: 'from memory',
+  figures: [deadOutput_s, liveVoltage_V],
+};
+
 export const dutyTable: Readonly<Record<DutyKind, DutyRow>> = {
   'stop notice': notice,
   'charger shutdown': notice,
@@ -108,14 +118,9 @@ export const dutyTable: Readonly<Record<DutyKind, DutyRow>> = {
     endConfidence: 'from memory, low',
     figures: [pilotLossEnd_s, openingCurrentError_A],
   },
-  'contactor opened': {
-    clause: 'IEC 61851-23, 7.2.3.2',
-    vehicle: null,
-    charger: { sign_s: deadOutput_s.value, end_s: deadOutput_s.value, fallingEnd: false },
-    quantity: 'voltage',
-    endConfidence: 'from memory',
-    figures: [deadOutput_s, liveVoltage_V],
-  },
+  'contactor opened': deadOutput,
+  // A stop before power: the vehicle's contactor never closed.
+  'approach withdrawn': deadOutput,
 };
 
 /** Time for a current to fall to nothing at the slowest slope allowed in a stop, in seconds. */

@@ -109,13 +109,20 @@ export function voltageFact(value: Measured | null, now_ns: number): Facts['outp
   return known.value > liveVoltage_V.value ? 'live' : 'safe';
 }
 
-/** A live output as the charger's doing: once the vehicle's contactor has closed, it may be the battery's. */
-export function drivenFact(state: Electrical, now_ns: number): Facts['outputDriven'] {
+/**
+ * A live output as the charger's doing: once the vehicle's contactor has closed, it may be the battery's. After a
+ * withdrawal the output comes down, so a sample tells of its own moment only.
+ */
+export function drivenFact(
+  state: Electrical,
+  now_ns: number,
+  withdrawn: boolean,
+): Facts['outputDriven'] {
   const fact = voltageFact(state.output, now_ns);
   if (fact !== 'live') return fact === 'safe' ? 'no' : 'unknown';
+  if (withdrawn && state.output!.at_ns !== now_ns) return 'unknown';
   const surelyOpen = state.contactorEvidence === 'measured' && state.vehicleContactor === 'open';
-  // Once it has opened the output may take 1 s to discharge: the duty to do so is judged by stop-means-stop.
-  return state.everClosed ? (surelyOpen ? 'no' : 'unknown') : 'yes';
+  return state.everClosed && !surelyOpen ? 'unknown' : 'yes';
 }
 
 export function currentFact(state: Electrical, now_ns: number): Facts['current'] {

@@ -57,6 +57,8 @@ export class Extractor {
   sessionId: string | null = null;
   #notice: Notice | null = null;
   #closed = false;
+  /** Both sides agreed to power: until then a stop has no current to bring down. */
+  #powered = false;
   #last_ns = -Infinity;
 
   constructor(options: ExtractorOptions) {
@@ -87,7 +89,7 @@ export class Extractor {
     this.electrical = stepElectrical(this.electrical, reading, act);
     this.consents = stepConsents(before, reading, act, passed ? this.#notice : null);
     this.#stepDuties(reading, act, before);
-    this.envelope.step(reading, act);
+    this.envelope.step(reading, act, this.consents.vehicle === 'test');
     this.silence.step(reading, act, this.electrical.current);
     this.weld = stepWeld(this.weld, reading, act, this.electrical);
     this.crash = stepCrash(this.crash, reading, this.electrical, this.#options.crashDeadline_ns);
@@ -189,7 +191,15 @@ export class Extractor {
       const trigger = "the vehicle's contactor opened";
       duties.arm({ kind: 'contactor opened', trigger, delay_s: 0 }, reading, output, null);
     }
-    if (!mayFlow(before.vehicle, act) && !mayFlow(before.charger, act)) return;
+    const withdrawn = approachWithdrawn(before, this.consents);
+    if (withdrawn !== null && !electrical.everClosed) {
+      const trigger = { kind: 'approach withdrawn', trigger: withdrawn, delay_s: 0 } as const;
+      duties.arm(trigger, reading, output, null);
+    }
+    const [vehicle, charger] = [mayFlow(before.vehicle, act), mayFlow(before.charger, act)];
+    if (vehicle && charger) this.#powered = true;
+    else if (act === 'renegotiate') this.#powered = false;
+    if (!this.#powered || (!vehicle && !charger)) return;
     if (act === 'demand' && (reading.targetCurrent_A ?? 0) > 0) duties.cancel('request of 0 A');
     const asked_A = this.envelope.asked(reading.at_ns)?.latest ?? null;
     const passed = this.facts.isolation === 'valid' || this.facts.isolation === 'warning';
@@ -228,7 +238,7 @@ export class Extractor {
       isolation,
       outputVoltage: voltageFact(electrical.output, at_ns),
       inletVoltage: voltageFact(electrical.inlet, at_ns),
-      outputDriven: drivenFact(electrical, at_ns),
+      outputDriven: drivenFact(electrical, at_ns, isWithdrawn(this.consents)),
       gate: gateFact(electrical, at_ns),
       vehicleContactor: electrical.vehicleContactor,
       chargerContactor: electrical.chargerContactor,
@@ -254,6 +264,19 @@ export class Extractor {
     };
     return stepObservedFacts(now, reading, this.#options.cells);
   }
+}
+
+const isWithdrawn = ({ vehicle, charger }: Consents): boolean =>
+  vehicle === 'withdrawn' || charger === 'withdrawn';
+
+/** In words, who has just withdrawn a consent to the test or the approach; null when nobody has. */
+function approachWithdrawn(before: Consents, now: Consents): string | null {
+  for (const side of ['vehicle', 'charger'] as const) {
+    const had = before[side] === 'test' || before[side] === 'approach';
+    if (!had || now[side] !== 'withdrawn') continue;
+    return now[`${side}Withdrawal`]!.because.replace(/^it /, `the ${side} `);
+  }
+  return null;
 }
 
 /** Where the recording joined the session, its set-up, test and pre-charge still say that no power was agreed. */

@@ -11,7 +11,8 @@ export interface Notice {
 }
 
 /**
- * Everything in one reading that obliges a side to stop, while either side's consent to power stands.
+ * Everything in one reading that obliges a side to stop, while either side's consent to power, once given by both,
+ * stands.
  * `isolationPassed`: isolation stood at valid or warning before this reading.
  */
 export function* stopTriggers(

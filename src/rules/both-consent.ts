@@ -37,7 +37,7 @@ function judge(before: Facts, now: Facts): Judgement[] {
   if (both === null) return [unknown(scope)];
   // The charger drives the output; the vehicle shares the breach when it asks for what was not agreed.
   const asks = now.vehicleAct ?? before.vehicleAct;
-  const wants = asks === 'demand' || asks === 'power' || asks === 'approach';
+  const wants = asks === 'demand' || (asks === 'approach' && scope === 'approach');
   const owners: Side[] = wants && charger === false ? ['vehicle', 'charger'] : ['charger'];
   return [broken(scope, ...owners)];
 }

@@ -89,6 +89,7 @@ const obligations: Record<DutyKind, string> = {
   'link closed': '',
   'pilot left C': '',
   'contactor opened': '',
+  'approach withdrawn': '',
 };
 
 function obligation(side: Side, duty: RunningDuty): string {

@@ -1,5 +1,5 @@
 // `handfast replay`: captures in, a verdict out.
-import { worstVerdict } from '../report/verdicts.ts';
+import { worstVerdict } from '../rules/verdicts.ts';
 import type { FileResult, Result, SessionResult } from '../rules/result.ts';
 import { exitOf, EXIT, worstExit } from './exit.ts';
 import type { Engine, ReplaySettings } from './engine.ts';

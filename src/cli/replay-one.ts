@@ -1,5 +1,5 @@
 // One file, whatever happens in it: a bad file never stops the others.
-import { worstVerdict } from '../report/verdicts.ts';
+import { worstVerdict } from '../rules/verdicts.ts';
 import type { FileResult } from '../rules/result.ts';
 import { InputError } from '../trace/input-error.ts';
 import type { Engine, OnSession, ReplaySettings } from './engine.ts';

@@ -71,6 +71,7 @@ export class Silence {
     if (told !== null && asksOn) {
       this.silent = 'charger';
       this.told = told;
+      this.#margin(reading, told.lasted_ns, told.allowed_ns);
     }
     this.#tooLate = null;
     this.pending = { name, act, at_ns, frame, timeout_ns: this.#timeout_ns(name) };
@@ -105,16 +106,13 @@ export class Silence {
     if (waited_ns > pending.timeout_ns + recorderDoubt_ns) {
       this.lateAnswer = silenceOf(pending, waited_ns, true);
     }
-    const { at_ns, frame } = reading;
-    this.margins.push({
-      rule: 'silence-is-no',
-      value: waited_ns / 1e9,
-      limit: pending.timeout_ns / 1e9,
-      unit: 's',
-      at_ns,
-      frame,
-    });
+    this.#margin(reading, waited_ns, pending.timeout_ns);
     this.pending = null;
+  }
+
+  #margin({ at_ns, frame }: Reading, waited_ns: number, allowed_ns: number): void {
+    const [value, limit] = [waited_ns / 1e9, allowed_ns / 1e9];
+    this.margins.push({ rule: 'silence-is-no', value, limit, unit: 's', at_ns, frame });
   }
 
   /** Current that still flows after the vehicle was silent too long is the charger's breach. */

@@ -3,6 +3,7 @@ import type { FileResult, SessionResult, Verdict } from '../rules/result.ts';
 import type { CellLimits } from '../facts/observed.ts';
 import type { OpenTrace } from '../trace/observation.ts';
 import type { MachineSet } from './session.ts';
+import { worstVerdict } from '../rules/verdicts.ts';
 import { openFile, type Beside } from './open.ts';
 import { Sessions } from './sessions.ts';
 
@@ -56,19 +57,8 @@ export async function replayFile(
   return replayTrace(await openFile(path, options.with), path, options);
 }
 
-const order: Verdict[] = ['broken', 'unreadable', 'inconclusive', 'holds'];
-
-/** The most serious of several verdicts; `holds` for none. */
-export function worstVerdict(verdicts: Iterable<Verdict>): Verdict {
-  let worst: Verdict = 'holds';
-  for (const verdict of verdicts) {
-    if (order.indexOf(verdict) < order.indexOf(worst)) worst = verdict;
-  }
-  return worst;
-}
-
 function fileVerdict(sessions: SessionResult[], hasProblems: boolean): Verdict {
-  const worst = worstVerdict(sessions.map(({ verdict }) => verdict));
+  const worst = worstVerdict(sessions);
   // What is missing from a recording may hide anything.
   return worst === 'holds' && hasProblems ? 'inconclusive' : worst;
 }

@@ -2,7 +2,7 @@
 import type { FileResult, Finding, Result, SessionResult, Verdict } from '../rules/result.ts';
 import { continued, count, list, moment, sentence, sides } from './figures.ts';
 import { paragraph, type Look } from './look.ts';
-import { VERDICTS } from './verdicts.ts';
+import { VERDICTS } from '../rules/verdicts.ts';
 
 const TOLD: Record<Verdict, string> = {
   broken: 'broke a rule',

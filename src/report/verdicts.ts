@@ -1,9 +1,0 @@
-import type { Verdict } from '../rules/result.ts';
-
-/** Most serious first. */
-export const VERDICTS: Verdict[] = ['broken', 'unreadable', 'inconclusive', 'holds'];
-
-/** The verdict of many: their most serious; of none, `holds`. */
-export function worstVerdict(all: { verdict: Verdict }[]): Verdict {
-  return VERDICTS.find((verdict) => all.some((one) => one.verdict === verdict)) ?? 'holds';
-}

@@ -4,6 +4,7 @@ import type { JsonObject, Observation, Side } from '../../src/trace/observation.
 import {
   evseStatus,
   evStatus,
+  goodIsolation,
   parameterAnswer,
   parameterRequest,
   physical,
@@ -126,10 +127,11 @@ export class Dialogue {
   /** ChargeParameterDiscovery once more, as after a renegotiation. */
   parameters({ charger = {}, vehicle = {} }: Turn = {}): this {
     const { vehicleLimits, chargerLimits } = this.#options;
+    const tested = { status: 'EVSE_Ready', isolation: goodIsolation[this.protocol] };
     return this.exchange(
       'ChargeParameterDiscovery',
       parameterRequest(this.protocol, vehicleLimits, { ready: true, ...vehicle }),
-      parameterAnswer(this.protocol, chargerLimits, charger),
+      parameterAnswer(this.protocol, chargerLimits, { ...tested, ...charger }),
     );
   }
 

@@ -51,7 +51,7 @@ export function expects(protocol: SystemC, says: string, allowed: On): Chart {
   };
 }
 
-export function everyRequest(protocol: SystemC, allowed: On): On {
+function everyRequest(protocol: SystemC, allowed: On): On {
   const on: Record<string, Steps> = {};
   for (const name of messagesOf(protocol)) {
     const type = `${name}Req`;

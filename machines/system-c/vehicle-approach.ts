@@ -53,12 +53,15 @@ export function cableCheck(protocol: SystemC): Chart {
 
 export function preCharge(protocol: SystemC): Chart {
   const again = { target: 'waits', actions: [request('PreCharge', { error: 'none' })] };
+  // A fault of its own is told with the next request; after that only a stop or an end follows.
+  const faulty = { target: 'faulty', actions: [request('PreCharge', { error: 'fault' })] };
   return {
     tags: ['pre-charge'],
     initial: 'ready',
     states: {
       ready: decides('may send PreChargeReq', {
         'choose.next': { ...again, target: 'approaching.waits' },
+        'sense.fault': { ...faulty, target: 'approaching.faulty' },
         ...stops(protocol),
       }),
       approaching: {
@@ -72,6 +75,7 @@ export function preCharge(protocol: SystemC): Chart {
           ]),
           decides: decides('may send PreChargeReq again or ask for power', {
             'choose.next': again,
+            'sense.fault': faulty,
             'choose.power': {
               guard: ({ event }) => event.gate === 'inside',
               target: '#vehicle.transfer.starting',
@@ -85,8 +89,10 @@ export function preCharge(protocol: SystemC): Chart {
           // The charger has taken its consent back: no contactor closes on it.
           held: decides('may send PreChargeReq again; the charger is not ready', {
             'choose.next': again,
+            'sense.fault': faulty,
             ...stops(protocol),
           }),
+          faulty: waits(protocol, 'PreCharge', [{ target: FAILING }]),
         },
       },
     },

@@ -20,7 +20,7 @@ const ENDING = '#vehicle.ending';
 export const OVER = '#vehicle.over';
 
 /** A positive answer of this session. */
-export function isOk({ code, session }: MachineEvent): boolean {
+function isOk({ code, session }: MachineEvent): boolean {
   return code === 'ok' && session !== 'foreign';
 }
 

@@ -17,11 +17,17 @@ export function branches<T>(
   domains: FactDomains,
   run: (event: MachineEvent) => T,
 ): Branch<T>[] {
+  const facts = Object.keys(domains);
+  if (facts.every((fact) => given[fact] !== undefined)) {
+    const event = Object.freeze({ type, ...given });
+    return [{ event, result: run(event) }];
+  }
   const found: Branch<T>[] = [];
   const open: Readings[] = [new Map(Object.entries(given))];
   for (let readings = open.pop(); readings !== undefined; readings = open.pop()) {
     const probe = { type };
-    for (const [fact, values] of Object.entries(domains)) {
+    for (const fact of facts) {
+      const values = domains[fact]!;
       const get = (): string => read(readings, fact, values, open);
       Object.defineProperty(probe, fact, { enumerable: true, get });
     }

@@ -24,7 +24,7 @@ export interface Drive {
 }
 
 /** A named duration of the standard. */
-export interface Delay {
+interface Delay {
   readonly ms: number;
   readonly confidence: Confidence;
   readonly source: string;

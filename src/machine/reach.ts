@@ -6,22 +6,36 @@ import type { FactDomains, MachineEvent } from './convention.ts';
 
 type Guard = (scope: { context: unknown; event: MachineEvent }) => boolean;
 
+/** Events that between them take every way out of a state; see `deciding` for what they leave open. */
+export function waysOut(
+  snapshot: AnyMachineSnapshot,
+  alphabet: { readonly [event: string]: FactDomains },
+): MachineEvent[] {
+  const byType = new Map<string, AnyTransitionDefinition[]>();
+  for (const transition of getNextTransitions(snapshot)) {
+    const type: string = transition.eventType;
+    byType.set(type, [...(byType.get(type) ?? []), transition]);
+  }
+  return [...byType].flatMap(([type, transitions]) =>
+    deciding(snapshot, type, transitions, alphabet[type] ?? {}),
+  );
+}
+
 /**
  * Events of one type that between them select every transition the state can answer it with. Facts they leave out may
  * still matter (an `assign` may keep one) and are to be tried; for a transition without one they are all filled in.
  * When guards alone cannot tell (named or combined guards, parallel states), one event without any fact.
  */
-export function deciding(
-  snapshot: AnyMachineSnapshot,
+function deciding(
+  { context, value }: AnyMachineSnapshot,
   type: string,
+  transitions: readonly AnyTransitionDefinition[],
   domains: FactDomains,
 ): MachineEvent[] {
-  const transitions = getNextTransitions(snapshot).filter(({ eventType }) => eventType === type);
   const inline = transitions.every(
     ({ guard }) => guard === undefined || typeof guard === 'function',
   );
-  if (!inline || isParallel(snapshot.value)) return [{ type }];
-  const { context } = snapshot as { context: unknown };
+  if (!inline || isParallel(value)) return [{ type }];
   const select = (event: MachineEvent): AnyTransitionDefinition | undefined =>
     transitions.find(({ guard }) => guard === undefined || (guard as Guard)({ context, event }));
   const chosen = new Map<AnyTransitionDefinition, MachineEvent>();

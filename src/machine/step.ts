@@ -17,7 +17,7 @@ import {
   type Send,
   type SideMachine,
 } from './convention.ts';
-import { deciding } from './reach.ts';
+import { waysOut } from './reach.ts';
 
 export interface Step {
   readonly next: number;
@@ -49,7 +49,7 @@ export interface StateView {
 }
 
 /** One thing a side may do by itself: a choice, or a reading of an own sensor. */
-export interface Move {
+interface Move {
   readonly event: MachineEvent;
   readonly step: Step;
 }
@@ -114,14 +114,12 @@ class SideStepper implements Stepper {
   }
 
   successors(state: number): readonly number[] {
+    const { alphabet } = this.of;
     const found = new Set<number>();
-    const { snapshot, listens } = this.states[state]!;
-    for (const type of listens) {
-      const domains = this.of.alphabet[type] ?? {};
-      for (const given of deciding(snapshot, type, domains)) {
-        const tried = branches(given, domains, (event) => this.run(state, event));
-        for (const { result } of tried) found.add(result.next);
-      }
+    for (const given of waysOut(this.states[state]!.snapshot, alphabet)) {
+      const domains = alphabet[given.type] ?? {};
+      const tried = branches(given, domains, (event) => this.run(state, event));
+      for (const { result } of tried) found.add(result.next);
     }
     return [...found];
   }

@@ -166,7 +166,7 @@ class SideFollower implements Follower {
       message: event.type,
       explained: this.explained,
       states: this.states(),
-      allowed: allowed.length > 0 ? allowed : ['no message'],
+      allowed,
       because,
       excluded,
     };
@@ -198,7 +198,7 @@ class SideFollower implements Follower {
     const where = doing.filter((stage) => stage !== '').join(' or ');
     return {
       because: 'order',
-      excluded: `${event.type} is not in order ${after}${where === '' ? '' : `, in ${where}`}`,
+      excluded: `out of order ${after}${where === '' ? '' : `, in ${where}`}`,
     };
   }
 

@@ -149,11 +149,11 @@ describe.each([
 describe('the size of the bundled machines', () => {
   // Pinned so that a change of the charts is seen here first.
   it.each([
-    ['DIN vehicle', dinVehicle, 40],
-    ['DIN charger', dinCharger, 107],
-    ['ISO vehicle', isoVehicle, 59],
-    ['ISO charger', isoCharger, 157],
-  ])('%s reaches %d states', (_, side, states) => {
+    ['DIN vehicle', 41, dinVehicle],
+    ['DIN charger', 107, dinCharger],
+    ['ISO vehicle', 60, isoVehicle],
+    ['ISO charger', 157, isoCharger],
+  ])('%s reaches %d states', (_, states, side) => {
     const stepper = createStepper(side);
     const reached = new Set([stepper.initial.next]);
     for (const state of reached) for (const next of stepper.successors(state)) reached.add(next);

@@ -138,6 +138,15 @@ describe('a session within the standard', () => {
       ],
     ],
     [
+      'a fault of the vehicle told in pre-charge, then the stop',
+      [
+        ...early,
+        say(requests.preCharge, ['error=none', 'error=fault']),
+        answers.preCharge,
+        ...ending,
+      ],
+    ],
+    [
       'an error code that says nothing (NoData)',
       [
         ...early,
@@ -191,7 +200,7 @@ describe('a divergence', () => {
       'SessionStopReq with ending terminate (choose.end)',
       'SessionStopReq with ending pause (choose.pause)',
     ]);
-    expect(first!.excluded).toMatch(/not in order after CableCheckRes with processing ongoing/);
+    expect(first!.excluded).toMatch(/^out of order after CableCheckRes with processing ongoing/);
   });
 
   it('of a guard: current asked after an emergency, once and not again for each message', () => {

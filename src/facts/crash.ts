@@ -27,14 +27,16 @@ export function stepCrash(
   electrical: Electrical,
   limit_ns: number,
 ): Crash {
-  const next: Crash = { ...before, margin: null };
   const seen = reading.observed;
-  if (seen?.kind === 'alarm' && seen.alarm === 'crash' && next.signalled_ns === null) {
+  const signals = seen?.kind === 'alarm' && seen.alarm === 'crash';
+  if (before.signalled_ns === null && !signals) return before;
+  const next: Crash = { ...before, margin: null };
+  if (next.signalled_ns === null) {
     next.signalled_ns = reading.at_ns;
     next.signalFrame = reading.frame;
     next.duty = 'running';
   }
-  if (next.signalled_ns === null || next.duty === 'met' || next.duty === 'late') return next;
+  if (next.duty === 'met' || next.duty === 'late') return next;
   const since_ns = reading.at_ns - next.signalled_ns;
   const known = electrical.contactorEvidence === 'measured';
   if (known && electrical.vehicleContactor === 'open') {

@@ -35,10 +35,10 @@ export function stepWeld(
   electrical: Electrical,
 ): Weld {
   if (act === 'power' && reading.request === true) return initialWeld;
-  const next = { ...before };
+  const stops = act === 'stop' && reading.request === false;
+  if (before.stopped_ns === null && !stops) return before;
   const { at_ns } = reading;
-  if (act === 'stop' && reading.request === false) next.stopped_ns ??= at_ns;
-  if (next.stopped_ns === null) return next;
+  const next = { ...before, stopped_ns: before.stopped_ns ?? at_ns };
   if (reportsFault(reading)) next.told = 'yes';
   const { inlet } = electrical;
   if (inlet === null || inlet.at_ns !== at_ns || at_ns <= next.stopped_ns) return next;

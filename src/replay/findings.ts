@@ -26,19 +26,19 @@ export class Findings {
   collect(monitor: Monitor, conformance: Conformance): void {
     this.#episodes = monitor.episodes;
     this.#conformance = conformance;
-    for (const episode of this.#episodes.slice(this.#seenEpisodes)) {
-      const { deadline } = episode.telling;
-      this.#request(episode, episode.frame, episode.at_ns, deadline?.armedFrame ?? null);
+    const { divergences, remarks } = conformance;
+    for (; this.#seenEpisodes < monitor.episodes.length; this.#seenEpisodes += 1) {
+      const one = monitor.episodes[this.#seenEpisodes]!;
+      this.#request(one, one.frame, one.at_ns, one.telling.deadline?.armedFrame ?? null);
     }
-    this.#seenEpisodes = this.#episodes.length;
-    for (const one of conformance.divergences.slice(this.#seenDivergences)) {
+    for (; this.#seenDivergences < divergences.length; this.#seenDivergences += 1) {
+      const one = divergences[this.#seenDivergences]!;
       this.#request(one, one.frame, Math.round(one.at * 1e9), null);
     }
-    this.#seenDivergences = conformance.divergences.length;
-    for (const one of conformance.remarks.slice(this.#seenRemarks)) {
+    for (; this.#seenRemarks < remarks.length; this.#seenRemarks += 1) {
+      const one = remarks[this.#seenRemarks]!;
       this.#request(one, one.frame, one.at_ns, one.deadline?.armedFrame ?? null);
     }
-    this.#seenRemarks = conformance.remarks.length;
   }
 
   /** Safety before conformance, breaches before suspicions, roots in time order with their consequences behind them. */

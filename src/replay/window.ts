@@ -40,6 +40,7 @@ export class WindowMaker {
     const kept: Kept = { index: this.#next++, frame, at_ns, from, reading };
     this.#recent.push(kept);
     if (this.#recent.length > 2 * memory) this.#recent = this.#recent.slice(-memory);
+    if (this.#open.length === 0) return;
     for (const one of this.#open) {
       one.kept.add(kept);
       one.missing -= 1;

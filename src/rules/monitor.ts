@@ -34,6 +34,7 @@ export interface RuleTally {
 export class Monitor {
   readonly episodes: Episode[] = [];
   readonly tallies = new Map<RuleId, RuleTally>();
+  readonly #judged: { rule: Rule; tally: RuleTally }[] = [];
   readonly #extractor: Extractor;
   #before: Facts;
 
@@ -41,7 +42,9 @@ export class Monitor {
     this.#extractor = extractor;
     this.#before = extractor.facts;
     for (const rule of judgingOrder) {
-      this.tallies.set(rule.id, { held: 0, unknown: 0, unknownFrame: null, margin: null });
+      const tally = { held: 0, unknown: 0, unknownFrame: null, margin: null };
+      this.tallies.set(rule.id, tally);
+      this.#judged.push({ rule, tally });
     }
   }
 
@@ -56,9 +59,9 @@ export class Monitor {
   }
 
   #judge(now: Facts, reading: Reading): void {
-    for (const rule of judgingOrder) {
-      const tally = this.tallies.get(rule.id)!;
+    for (const { rule, tally } of this.#judged) {
       const judgements = rule.judge(this.#before, now);
+      if (judgements.length === 0) continue;
       for (const judgement of judgements) {
         if (judgement.outcome === 'holds') tally.held += 1;
         else if (judgement.outcome === 'unknown') {
@@ -66,7 +69,7 @@ export class Monitor {
           tally.unknownFrame ??= reading.frame;
         } else this.#breach(rule, judgement, now, reading);
       }
-      if (judgements.length > 0) this.#recover(rule, judgements);
+      this.#recover(rule, judgements);
     }
     this.#before = now;
   }
@@ -114,6 +117,7 @@ export class Monitor {
 
   /** A step in which the rule applied and was kept ends its episodes. */
   #recover(rule: Rule, judgements: Judgement[]): void {
+    if (this.episodes.length === 0) return;
     if (!judgements.every(({ outcome }) => outcome === 'holds')) return;
     for (const episode of this.episodes) if (episode.rule === rule) episode.standing = false;
   }

@@ -91,6 +91,8 @@ async function replayed(source: AsyncIterable<Uint8Array>): Promise<FileResult> 
   return result;
 }
 
+const megabytes = (bytes: number): string => (bytes / 1e6).toFixed(0);
+
 const median = (values: number[]): number => values.sort((a, b) => a - b)[values.length >> 1]!;
 
 async function compare(cut: Cut): Promise<string> {
@@ -117,7 +119,7 @@ async function compare(cut: Cut): Promise<string> {
   }
   const first = replay_ms[0]!.toFixed(0);
   const [replay, parse] = [median(replay_ms), median(parse_ms)];
-  const sizes = `${told}, ${(bytes.length / 1e6).toFixed(0)} MB`;
+  const sizes = `${told}, ${megabytes(bytes.length)} MB`;
   const times = `${replay.toFixed(0)} ms (first ${first} ms) against ${parse.toFixed(0)} ms`;
   const ratio = (replay / parse).toFixed(2);
   return `replay of a trace (${sizes}): ${times}, ${ratio}x the time of JSON.parse alone (floor 1.5x)`;
@@ -136,7 +138,6 @@ async function memoryOf(cut: Cut): Promise<string> {
   const begun = performance.now();
   await replayed(watched());
   const seconds = ((performance.now() - begun) / 1e3).toFixed(0);
-  const megabytes = (value: number): string => (value / 1e6).toFixed(0);
   return `replay of a trace of 1 GB: ${seconds} s, at most ${megabytes(peak)} MB resident (${megabytes(before)} before)`;
 }
 

@@ -113,19 +113,35 @@ function readDelay_s(delay: Json | undefined): number {
   return known ? delay : 0;
 }
 
+const limitFields = {
+  EV: {
+    voltage: 'EVMaximumVoltageLimit',
+    current: 'EVMaximumCurrentLimit',
+    power: 'EVMaximumPowerLimit',
+  },
+  EVSE: {
+    voltage: 'EVSEMaximumVoltageLimit',
+    current: 'EVSEMaximumCurrentLimit',
+    power: 'EVSEMaximumPowerLimit',
+  },
+} as const;
+
 function readLimits(
   reading: Reading,
   side: 'EV' | 'EVSE',
   message: JsonObject,
   parameters: JsonObject,
 ): void {
+  const { voltage, current, power } = limitFields[side];
+  const voltage_V = quantity(message[voltage] ?? parameters[voltage], 'V');
+  const current_A = quantity(message[current] ?? parameters[current], 'A');
+  const power_W = quantity(message[power] ?? parameters[power], 'W');
+  if (voltage_V === undefined && current_A === undefined && power_W === undefined) return;
   const limits: Limits = {};
-  const value = (kind: string) =>
-    message[`${side}Maximum${kind}Limit`] ?? parameters[`${side}Maximum${kind}Limit`];
-  assign(limits, 'voltage_V', quantity(value('Voltage'), 'V'));
-  assign(limits, 'current_A', quantity(value('Current'), 'A'));
-  assign(limits, 'power_W', quantity(value('Power'), 'W'));
-  if (Object.keys(limits).length > 0) reading.limits = limits;
+  assign(limits, 'voltage_V', voltage_V);
+  assign(limits, 'current_A', current_A);
+  assign(limits, 'power_W', power_W);
+  reading.limits = limits;
 }
 
 function assign<K extends string>(

@@ -61,6 +61,9 @@ export function factsOf(message: string): readonly FactName[] {
   return [...session, ...code, ...(own[message] ?? [])];
 }
 
+/** A session has some fifty different events; a trace that names thousands is not to fill the memory. */
+const MAXIMUM_KNOWN = 4096;
+
 /** Reads the messages of one session; it remembers the id the charger gave. */
 export function createEventReader(): (observation: MessageObservation) => V2gEvent | null {
   const plans = new Map<string, readonly FactName[]>();
@@ -83,7 +86,13 @@ export function createEventReader(): (observation: MessageObservation) => V2gEve
       key += `|${value}`;
     }
     let event = known.get(key);
-    if (event === undefined) known.set(key, (event = build(name, plan, values)));
+    if (event === undefined) {
+      if (known.size >= MAXIMUM_KNOWN) {
+        known.clear();
+        plans.clear();
+      }
+      known.set(key, (event = build(name, plan, values)));
+    }
     return event;
   };
 }
@@ -142,6 +151,12 @@ const processingWords: Readonly<Record<string, string>> = {
   Ongoing_WaitingForCustomerInteraction: 'waiting for customer',
 };
 
+const progressWords: Readonly<Record<string, string>> = {
+  Start: 'start',
+  Stop: 'stop',
+  Renegotiate: 'renegotiate',
+};
+
 type Read = (message: JsonObject, status: JsonObject) => string;
 
 const readers: Readonly<Record<Exclude<FactName, 'session'>, Read>> = {
@@ -172,7 +187,7 @@ const readers: Readonly<Record<Exclude<FactName, 'session'>, Read>> = {
   },
   progress: ({ ChargeProgress: progress, ReadyToChargeState: ready }) => {
     if (typeof ready === 'boolean') return ready ? 'start' : 'stop';
-    return typeof progress === 'string' ? progress.toLowerCase() : 'unknown';
+    return look(progressWords, progress, 'unknown');
   },
   demand: ({ EVTargetCurrent: current }) => {
     const asked_A = quantity(current, 'A');
@@ -190,5 +205,6 @@ function yesNo(value: boolean): string {
 }
 
 function look(words: Readonly<Record<string, string>>, word: Json | undefined, or: string): string {
-  return (typeof word === 'string' ? words[word] : undefined) ?? or;
+  // A hostile trace may name what every object has (`constructor`).
+  return typeof word === 'string' && Object.hasOwn(words, word) ? words[word]! : or;
 }

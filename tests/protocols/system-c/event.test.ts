@@ -154,6 +154,7 @@ describe('a message as an event', () => {
   it('gives only facts and values of the vocabulary, whatever the message holds', () => {
     const odd: JsonObject[] = [
       {},
+      { EVSEProcessing: 'constructor', ChargeProgress: 'toString', ResponseCode: '' },
       { ResponseCode: 7, DC_EVSEStatus: [], DC_EVStatus: 'x' },
       { EVTargetCurrent: null },
     ];

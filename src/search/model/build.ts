@@ -141,13 +141,13 @@ export function constant(value: number | boolean): Term {
   return new Term(exprOf(value));
 }
 
-/** `then` where `test` holds, else `otherwise`; only the one that counts is evaluated. */
-export function ifThen(test: Operand, then: Operand, otherwise: Operand): Term {
+/** `whenTrue` where `test` holds, else `whenFalse`; only the one that counts is evaluated. */
+export function ifThen(test: Operand, whenTrue: Operand, whenFalse: Operand): Term {
   return new Term({
     kind: 'if',
     test: exprOf(test),
-    then: exprOf(then),
-    otherwise: exprOf(otherwise),
+    whenTrue: exprOf(whenTrue),
+    whenFalse: exprOf(whenFalse),
   });
 }
 

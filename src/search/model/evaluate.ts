@@ -42,7 +42,7 @@ export function evaluate(expr: Expr, reading: Reading): number {
     case 'not':
       return Number(evaluate(expr.of, reading) === 0);
     case 'if':
-      return evaluate(evaluate(expr.test, reading) === 0 ? expr.otherwise : expr.then, reading);
+      return evaluate(evaluate(expr.test, reading) === 0 ? expr.whenFalse : expr.whenTrue, reading);
   }
 }
 
@@ -55,9 +55,8 @@ export function holdsIn(model: Model, expr: Expr, state: State): boolean {
 export function* successors(model: Model, state: State): Generator<Successor> {
   for (const command of model.commands) {
     for (const chosen of waysToChoose(model, command, state, NOTHING_CHOSEN)) {
-      const reading = { model, state, chosen };
-      if (evaluate(command.guard, reading) === 0) continue;
-      yield { command, chosen, state: apply(command, reading) };
+      const next = step(command, { model, state, chosen });
+      if (next !== undefined) yield { command, chosen, state: next };
     }
   }
 }
@@ -77,6 +76,28 @@ function* waysToChoose(
   for (let value = 0; value < size; value++) {
     yield* waysToChoose(model, command, state, new Map(chosen).set(choice.name, value));
   }
+}
+
+/** The state after a command, or nothing where its guard does not hold. */
+function step(command: Command, reading: Reading): State | undefined {
+  try {
+    return evaluate(command.guard, reading) === 0 ? undefined : apply(command, reading);
+  } catch (error) {
+    if (!(error instanceof ModelError)) throw error;
+    const where = `${chosenText(reading.chosen)}in the state ${stateText(reading.model, reading.state)}`;
+    throw new ModelError(`command ${command.name} ${error.message}, ${where}`);
+  }
+}
+
+function chosenText(chosen: ReadonlyMap<string, number>): string {
+  return [...chosen].map(([name, value]) => `with ${name} = ${value}, `).join('');
+}
+
+/** A state in words: `phase=ramp retries=2`. */
+export function stateText({ variables }: Model, state: State): string {
+  return variables
+    .map(({ name, names }, i) => `${name}=${names?.[state[i]!] ?? state[i]}`)
+    .join(' ');
 }
 
 function apply(command: Command, reading: Reading): State {

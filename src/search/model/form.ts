@@ -35,7 +35,7 @@ export type Expr =
     }
   | { readonly kind: 'and' | 'or'; readonly of: readonly Expr[] }
   | { readonly kind: 'not'; readonly of: Expr }
-  | { readonly kind: 'if'; readonly test: Expr; readonly then: Expr; readonly otherwise: Expr };
+  | { readonly kind: 'if'; readonly test: Expr; readonly whenTrue: Expr; readonly whenFalse: Expr };
 
 /** A value picked freely out of 0 … size − 1; a size that is 0 in a state makes the command impossible there. */
 export interface Choice {

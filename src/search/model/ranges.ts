@@ -63,10 +63,10 @@ export function rangeOf(expr: Expr, scope: Scope): Range {
       return TRUTH;
     case 'if': {
       rangeOf(expr.test, scope);
-      const [then, otherwise] = [rangeOf(expr.then, scope), rangeOf(expr.otherwise, scope)];
+      const [yes, no] = [rangeOf(expr.whenTrue, scope), rangeOf(expr.whenFalse, scope)];
       return {
-        low: Math.min(then.low, otherwise.low),
-        high: Math.max(then.high, otherwise.high),
+        low: Math.min(yes.low, no.low),
+        high: Math.max(yes.high, no.high),
       };
     }
   }
@@ -89,7 +89,7 @@ export function mayFail(expr: Expr, scope: Scope): boolean {
     case 'not':
       return mayFail(expr.of, scope);
     case 'if':
-      return [expr.test, expr.then, expr.otherwise].some((part) => mayFail(part, scope));
+      return [expr.test, expr.whenTrue, expr.whenFalse].some((part) => mayFail(part, scope));
   }
 }
 

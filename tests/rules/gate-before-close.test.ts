@@ -95,9 +95,9 @@ describe.each(protocols)('%s', (protocol) => {
   });
 });
 
-describe('not decided', () => {
-  const clean = () => cleanDialogue('iso15118-2').observations;
+const clean = () => cleanDialogue('iso15118-2').observations;
 
+describe('not decided', () => {
   it('no PreChargeRes: not observed, inconclusive', async () => {
     const given = clean();
     const session = await judged(drop(given, ...placesOf(given, 'PreChargeRes')));

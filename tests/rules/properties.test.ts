@@ -126,41 +126,41 @@ describe('legal sessions', () => {
     }));
 });
 
-describe('other recorders', () => {
-  /** What meters, a pilot log and a lock log of the same session would hold. */
-  function recorded(observations: Observation[], offset_ms: number): Observation[] {
-    const more: Observation[] = [];
-    const at = (name: string, nth = 0) =>
-      observations.filter((one) => one.kind === 'message' && one.name === name).at(nth)?.at_ns;
-    const test_ns = at('CableCheckReq')!;
-    const stop_ns = at('PowerDeliveryRes', -1)!;
-    const end_ns = at('SessionStopRes')!;
-    more.push({ kind: 'pilot', state: 'B', pwm: true, at_ns: 0 });
-    more.push({ kind: 'lock', state: 'locked', at_ns: test_ns - 3e8 });
-    more.push({ kind: 'pilot', state: 'C', pwm: true, at_ns: test_ns - 2e8 });
-    more.push({ kind: 'contactor', side: 'vehicle', state: 'open', at_ns: test_ns - 1e8 });
-    more.push({
-      kind: 'contactor',
-      side: 'vehicle',
-      state: 'closed',
-      at_ns: at('PowerDeliveryReq')! - 20e6,
-    });
-    for (const one of observations) {
-      if (one.kind !== 'message' || one.name !== 'CurrentDemandRes') continue;
-      const { Value: deciamperes } = one.message['EVSEPresentCurrent'] as { Value: number };
-      const { Value: decivolts } = one.message['EVSEPresentVoltage'] as { Value: number };
-      const at_ns = one.at_ns + offset_ms * 1e6;
-      more.push({ kind: 'current', current_A: deciamperes / 10, at_ns });
-      more.push({ kind: 'voltage', place: 'output', voltage_V: decivolts / 10, at_ns });
-    }
-    more.push({ kind: 'contactor', side: 'vehicle', state: 'open', at_ns: stop_ns + 50e6 });
-    more.push({ kind: 'pilot', state: 'B', pwm: true, at_ns: stop_ns + 60e6 });
-    more.push({ kind: 'voltage', place: 'output', voltage_V: 20, at_ns: stop_ns + 100e6 });
-    more.push({ kind: 'voltage', place: 'inlet', voltage_V: 20, at_ns: stop_ns + 100e6 });
-    more.push({ kind: 'lock', state: 'unlocked', at_ns: end_ns + 1e9 });
-    return beside(observations, ...more);
+/** What meters, a pilot log and a lock log of the same session would hold. */
+function recorded(observations: Observation[], offset_ms: number): Observation[] {
+  const more: Observation[] = [];
+  const at = (name: string, nth = 0) =>
+    observations.filter((one) => one.kind === 'message' && one.name === name).at(nth)?.at_ns;
+  const test_ns = at('CableCheckReq')!;
+  const stop_ns = at('PowerDeliveryRes', -1)!;
+  const end_ns = at('SessionStopRes')!;
+  more.push({ kind: 'pilot', state: 'B', pwm: true, at_ns: 0 });
+  more.push({ kind: 'lock', state: 'locked', at_ns: test_ns - 3e8 });
+  more.push({ kind: 'pilot', state: 'C', pwm: true, at_ns: test_ns - 2e8 });
+  more.push({ kind: 'contactor', side: 'vehicle', state: 'open', at_ns: test_ns - 1e8 });
+  more.push({
+    kind: 'contactor',
+    side: 'vehicle',
+    state: 'closed',
+    at_ns: at('PowerDeliveryReq')! - 20e6,
+  });
+  for (const one of observations) {
+    if (one.kind !== 'message' || one.name !== 'CurrentDemandRes') continue;
+    const { Value: deciamperes } = one.message['EVSEPresentCurrent'] as { Value: number };
+    const { Value: decivolts } = one.message['EVSEPresentVoltage'] as { Value: number };
+    const at_ns = one.at_ns + offset_ms * 1e6;
+    more.push({ kind: 'current', current_A: deciamperes / 10, at_ns });
+    more.push({ kind: 'voltage', place: 'output', voltage_V: decivolts / 10, at_ns });
   }
+  more.push({ kind: 'contactor', side: 'vehicle', state: 'open', at_ns: stop_ns + 50e6 });
+  more.push({ kind: 'pilot', state: 'B', pwm: true, at_ns: stop_ns + 60e6 });
+  more.push({ kind: 'voltage', place: 'output', voltage_V: 20, at_ns: stop_ns + 100e6 });
+  more.push({ kind: 'voltage', place: 'inlet', voltage_V: 20, at_ns: stop_ns + 100e6 });
+  more.push({ kind: 'lock', state: 'unlocked', at_ns: end_ns + 1e9 });
+  return beside(observations, ...more);
+}
 
+describe('other recorders', () => {
   it('that saw the same session change nothing of a session that holds', () =>
     check(fc.tuple(plans, fc.integer({ min: 1, max: 40 })), async ([plan, offset_ms]) => {
       const session = await judged(recorded(cleanOf(plan), offset_ms));

@@ -4,23 +4,17 @@
 import { describe, expect, it } from 'vitest';
 import { frameOf } from '../support/alter.ts';
 import type { ChargerStatus } from '../support/message-bodies.ts';
-import { dialogue, type Dialogue } from '../support/dialogue.ts';
+import { charging, dialogue, falling, type Dialogue } from '../support/dialogue.ts';
 import { brief, judged, ruleOf } from '../support/judged.ts';
 
 const protocols = ['din70121', 'iso15118-2'] as const;
-type Protocol = (typeof protocols)[number];
 
-/** 180 A flow, 200 ms a loop; the answer comes 25 ms after its request. */
-const charging = (protocol: Protocol, battery_V = 352) =>
-  dialogue(protocol, { battery_V })
-    .handshake()
-    .cableCheck()
-    .preCharge()
-    .start()
-    .demand({ seconds: 1 });
 const ended = (given: Dialogue) => given.stop().weldingDetection().end();
 /** The stop is sent and the output is dead: nothing more to ramp. */
 const endedCold = (given: Dialogue) => given.stop({ atOnce: true }).weldingDetection().end();
+
+const opened = (protocol: Dialogue['protocol']) =>
+  charging(protocol).rampDown().stop({ atOnce: true }).contactor('open');
 
 const found = async (given: Dialogue) => brief(await judged(given));
 
@@ -110,10 +104,9 @@ describe.each(protocols)('%s: EmergencyShutdown, Malfunction, isolation Fault', 
   });
 
   it.each(rows)('%s: both act at once', async (_what, charger) => {
-    const delivers_A = (at_s: number) => Math.max(0, 150 - 200 * at_s);
     const given = charging(protocol)
-      .demand({ seconds: 0.2, charger, delivers_A })
-      .demand({ seconds: 0.8, asks_A: 0, charger, delivers_A: (at_s) => delivers_A(at_s + 0.2) });
+      .demand({ seconds: 0.2, charger, delivers_A: 150 })
+      .demand({ seconds: 0.8, asks_A: 0, charger, delivers_A: falling(110, 200) });
     expect(await found(endedCold(given))).toEqual([]);
   });
 
@@ -133,10 +126,9 @@ describe.each(protocols)('%s: EmergencyShutdown, Malfunction, isolation Fault', 
 
   it('comes down, but above 5 A after 1 s: suspected, because the figure is known roughly', async () => {
     const charger = { status: 'EVSE_EmergencyShutdown' };
-    const slow = (at_s: number) => Math.max(0, 180 - 150 * at_s);
     const given = charging(protocol)
       .demand({ seconds: 0.2, charger })
-      .demand({ seconds: 1.6, asks_A: 0, delivers_A: slow, charger });
+      .demand({ seconds: 1.6, asks_A: 0, delivers_A: falling(180, 150), charger });
     const session = await judged(endedCold(given));
     expect(session.findings[0]).toMatchObject({
       rule: 'stop-means-stop',
@@ -182,14 +174,16 @@ describe.each(protocols)('%s: vehicle error, EVReady false, request of 0 A', (pr
 
   it.each(rows)('%s: the current falls within 0.5 s and is gone in time', async (_what, says) => {
     // Seen at 0.425 s for the first time; 180 A may take 0.5 s + 1.8 s.
-    const slowest = (at_s: number) => Math.max(0, at_s < 0.4 ? 180 : 180 - 100 * (at_s - 0.35));
-    const given = charging(protocol).demand({ seconds: 2.4, delivers_A: slowest, ...says });
+    const given = charging(protocol).demand({
+      seconds: 2.4,
+      delivers_A: falling(180, 100, 0.35),
+      ...says,
+    });
     expect(await found(endedCold(given))).toEqual([]);
   });
 
   it.each(rows)('%s: the current falls, but too slowly', async (_what, says) => {
-    const slow = (at_s: number) => 180 - 40 * at_s;
-    const given = charging(protocol).demand({ seconds: 3, delivers_A: slow, ...says });
+    const given = charging(protocol).demand({ seconds: 3, delivers_A: falling(180, 40), ...says });
     const [first] = (await judged(endedCold(given))).findings;
     expect(first).toMatchObject({ rule: 'stop-means-stop', status: 'breach', owners: ['charger'] });
     expect(first!.says).toContain('had come down to');
@@ -221,11 +215,10 @@ describe.each(protocols)('%s: PowerDeliveryReq to stop', (protocol) => {
   });
 
   it('the output must be at most 60 V within 1 s once open (IEC 61851-23, 7.2.3.2)', async () => {
-    const opened = () => charging(protocol).rampDown().stop({ atOnce: true }).contactor('open');
-    const stays = opened().wait(500).meter('output', 330).wait(600).meter('output', 320);
+    const stays = opened(protocol).wait(500).meter('output', 330).wait(600).meter('output', 320);
     const [first] = (await judged(stays.weldingDetection([]).end())).findings;
     expect(first).toMatchObject({ rule: 'stop-means-stop', owners: ['charger'] });
-    const falls = opened().wait(500).meter('output', 200).wait(450).meter('output', 59);
+    const falls = opened(protocol).wait(500).meter('output', 200).wait(450).meter('output', 59);
     expect(await found(falls.weldingDetection([]).end())).toEqual([]);
   });
 });

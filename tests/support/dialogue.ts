@@ -478,3 +478,23 @@ export function cleanDialogue(protocol: DialogueProtocol, options: DialogueOptio
     .weldingDetection()
     .end();
 }
+
+/** A current that falls from `from_A` at a slope, from `from_s` on, to nothing. */
+export const falling =
+  (from_A: number, fall_A_per_s: number, from_s = 0) =>
+  (at_s: number): number =>
+    Math.max(0, from_A - fall_A_per_s * Math.max(0, at_s - from_s));
+
+/** A session up to energy transfer: 180 A for `seconds`, a request every 200 ms, answered 25 ms later. */
+export function charging(
+  protocol: DialogueProtocol,
+  options: DialogueOptions & { seconds?: number } = {},
+): Dialogue {
+  const { seconds = 1, ...others } = options;
+  return dialogue(protocol, others)
+    .handshake()
+    .cableCheck()
+    .preCharge()
+    .start()
+    .demand({ seconds });
+}

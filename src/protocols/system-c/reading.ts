@@ -24,7 +24,8 @@ export function readMessage(observation: MessageObservation, dialect: Dialect): 
     evidence: 'reported',
   };
   const sessionId = observation.header?.SessionID;
-  if (typeof sessionId === 'string') reading.sessionId = sessionId;
+  // Bytes in hexadecimal: a trace written elsewhere may spell them in lower case.
+  if (typeof sessionId === 'string') reading.sessionId = sessionId.toUpperCase();
   const request = name.endsWith('Req');
   if (!request && !name.endsWith('Res')) return reading;
   reading.request = request;

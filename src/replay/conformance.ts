@@ -37,11 +37,12 @@ export class Conformance {
   unlisted = 0;
   #followers: Record<Side, Follower> | null = null;
 
-  start(machines: SidePair | undefined, joined: boolean): void {
+  start(machines: SidePair | undefined, joined: boolean, opened: number | null): void {
     if (machines === undefined) return;
+    const common = { joined, ...(opened === null ? {} : { opened_ns: opened }) };
     this.#followers = {
-      vehicle: createFollower({ side: 'vehicle', machine: machines.vehicle, joined }),
-      charger: createFollower({ side: 'charger', machine: machines.charger, joined }),
+      vehicle: createFollower({ side: 'vehicle', machine: machines.vehicle, ...common }),
+      charger: createFollower({ side: 'charger', machine: machines.charger, ...common }),
     };
   }
 

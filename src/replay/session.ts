@@ -19,6 +19,8 @@ export type MachineSet = Partial<Record<SessionProtocol, SidePair>>;
 export interface SessionOptions {
   id: string;
   from_ns: number;
+  /** When the connection was opened, if that was seen: set-up timers run from there. */
+  opened_ns: number | null;
   /** The session was seen from its handshake on. */
   whole: boolean;
   vehicle: string | null;
@@ -126,7 +128,8 @@ export class Session {
   /** The handshake came before the protocol was known: it is read now. */
   #start(protocol: SessionProtocol): void {
     this.#protocol = protocols[protocol];
-    this.#conformance.start(this.options.machines[protocol], !this.options.whole);
+    const { machines, whole, opened_ns } = this.options;
+    this.#conformance.start(machines[protocol], !whole, opened_ns);
     const before = this.#waiting;
     this.#waiting = [];
     for (const one of before) this.#read(one);

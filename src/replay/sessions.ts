@@ -137,6 +137,7 @@ export class Sessions {
     const session = new Session({
       id: `S${this.#count}`,
       from_ns: matching === null ? start_ns : Math.round(matching.from * 1e9),
+      opened_ns: opened?.state === 'opened' ? opened.at_ns : null,
       whole,
       vehicle,
       charger,

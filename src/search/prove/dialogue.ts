@@ -59,7 +59,7 @@ export function stepDialogue(
       ? state.stopNow
       : reading.notice.kind === 'stop' && reading.notice.delay_s === 0;
   const consents = stepConsents(state.consents, reading, act, passed);
-  const isolation = stepIsolation(state.isolation, reading, act, null);
+  const isolation = stepIsolation(state.isolation, reading, act);
   const isolationPassed = state.isolation === 'valid' || state.isolation === 'warning';
   const mayFlow = state.consents.vehicle === 'power' || state.consents.charger === 'power';
   const triggers = mayFlow

@@ -3,11 +3,11 @@
 // context (sorted keys), because the default key collapses maps and splits states by key order.
 import {
   initialTransition,
-  transition,
   type AnyMachineSnapshot,
   type AnyStateMachine,
   type AnyStateNode,
 } from 'xstate';
+import { Probes, type Answer } from './answers.ts';
 import { branches } from './branches.ts';
 import { canonical } from './canonical.ts';
 import {
@@ -18,6 +18,7 @@ import {
   type SideMachine,
 } from './convention.ts';
 import { waysOut } from './reach.ts';
+import { createTransition, type Action, type Transition } from './transition.ts';
 
 export interface Step {
   readonly next: number;
@@ -46,6 +47,9 @@ export interface StateView {
   /** What it is doing, from the leaf's description. */
   readonly says: string;
   readonly timers: readonly Timer[];
+  readonly context: Readonly<Record<string, unknown>>;
+  /** Event types the state or one around it has transitions for. */
+  readonly listens: ReadonlySet<string>;
 }
 
 /** One thing a side may do by itself: a choice, or a reading of an own sensor. */
@@ -63,6 +67,8 @@ export interface Stepper {
   moves(state: number): readonly Move[];
   /** Every state one step away: own moves, timers and whatever may come from outside. */
   successors(state: number): readonly number[];
+  /** Every way the state answers events of one type, over all values of the facts it reads. */
+  answers(state: number, type: string): readonly Answer<Step>[];
 }
 
 interface Interned {
@@ -87,9 +93,13 @@ class SideStepper implements Stepper {
   private readonly stateIds = new Map<string, number>();
   private readonly eventIds = new Map<string, number>();
   private readonly seenEvents = new WeakMap<MachineEvent, number>();
+  private readonly probes: Probes;
+  private readonly transition: Transition;
 
   constructor(side: SideMachine) {
     this.of = side;
+    this.probes = new Probes(side.alphabet);
+    this.transition = createTransition(side.machine);
     const [first, actions] = initialTransition(side.machine, undefined as never);
     this.initial = toStep(this.intern(first), actions as Action[], false);
   }
@@ -122,6 +132,13 @@ class SideStepper implements Stepper {
       for (const { result } of tried) found.add(result.next);
     }
     return [...found];
+  }
+
+  answers(state: number, type: string): readonly Answer<Step>[] {
+    const { snapshot, unmoved } = this.states[state]!;
+    const nodes = activeNodes(snapshot.value, this.of.machine.root as AnyStateNode);
+    const run = (event: MachineEvent): Step => this.run(state, event);
+    return this.probes.of(type).answers(snapshot, nodes, run, unmoved);
   }
 
   private findMoves(state: number): Move[] {
@@ -161,15 +178,10 @@ class SideStepper implements Stepper {
 
   private run(state: number, event: MachineEvent): Step {
     const before = this.states[state]!.snapshot;
-    const [after, actions] = transition(this.of.machine, before, event as never);
+    const [after, actions] = this.transition(before, event);
     const next = after === before ? state : this.intern(after);
-    return toStep(next, actions as Action[], next === state);
+    return toStep(next, actions, next === state);
   }
-}
-
-interface Action {
-  type: string;
-  params?: { id?: string; message?: string } | undefined;
 }
 
 const NOTHING: readonly never[] = Object.freeze([]);
@@ -232,5 +244,7 @@ function describe(id: number, snapshot: AnyMachineSnapshot, side: SideMachine): 
     stage: nodes.flatMap(({ tags }) => tags).at(-1) ?? '',
     says: leaves.map(({ description, key }) => description ?? key).join(' and '),
     timers: Object.freeze(timers),
+    context: snapshot.context as StateView['context'],
+    listens: acceptedTypes(snapshot, side.machine),
   });
 }

@@ -56,6 +56,9 @@ export interface Output {
   voltage: Measured | null;
 }
 
+/** NotificationMaxDelay counts whole seconds: an end sooner by more than one is another notice. */
+export const countdownStep_ns = 1_000_000_000;
+
 const deadBelow = {
   current: openingCurrentError_A.value,
   voltage: liveVoltage_V.value,
@@ -70,7 +73,13 @@ export class Duties {
 
   arm(trigger: Trigger, reading: Reading, output: Output, asked_A: number | null): void {
     const group = groupOf(trigger.kind);
-    if (this.running.some((duty) => groupOf(duty.kind) === group)) return;
+    const delay_ns = Math.round(trigger.delay_s * 1e9);
+    const same = this.running.find((duty) => groupOf(duty.kind) === group);
+    if (same !== undefined) {
+      const sooner = reading.at_ns + delay_ns < same.armed_ns + same.delay_ns - countdownStep_ns;
+      if (!sooner) return;
+      this.running = this.running.filter((duty) => duty !== same);
+    }
     const row = dutyTable[trigger.kind];
     const known = alive(output[row.quantity], reading.at_ns, currentLives_ns);
     const dead = known !== null && known.value <= deadBelow[row.quantity];
@@ -79,7 +88,7 @@ export class Duties {
       trigger: trigger.trigger,
       armed_ns: reading.at_ns,
       armedFrame: reading.frame,
-      delay_ns: Math.round(trigger.delay_s * 1e9),
+      delay_ns,
       output: known,
       unseenFor_ns: 0,
       asked_A,
@@ -99,11 +108,13 @@ export class Duties {
 
   /** Takes back what was asked before it had to be obeyed: a cleared stop notice, a new demand after 0 A. */
   cancel(kind: DutyKind): void {
+    if (this.running.length === 0) return;
     this.running = this.running.filter((duty) => duty.kind !== kind);
   }
 
   step(reading: Reading, act: Act | null, output: Output): void {
-    this.margins.length = 0;
+    if (this.margins.length > 0) this.margins.length = 0;
+    if (this.running.length === 0) return;
     this.running = this.running.filter((duty) => !over(duty.vehicle) || !over(duty.charger));
     for (const duty of this.running) {
       if (duty.vehicleEnded && failed(duty.vehicle)) duty.vehicleSeen = 'met';
@@ -127,6 +138,7 @@ export class Duties {
 
   /** The worst that stands for a side. */
   worst(side: Side): Duty {
+    if (this.running.length === 0) return 'none';
     const order: Duty[] = ['ignored', 'late', 'doubtful', 'running', 'unobserved', 'met'];
     for (const state of order) if (this.running.some((duty) => duty[side] === state)) return state;
     return 'none';
@@ -234,7 +246,7 @@ function tellTogether(duty: RunningDuty, now_ns: number): void {
   duty.charger = duty.chargerSeen;
 }
 
-/** Triggers that ask the same of the same sides: the first of them sets the deadline. */
+/** Triggers that ask the same of the same sides: the soonest of them sets the deadline. */
 function groupOf(kind: DutyKind): string {
   const row = dutyTable[kind];
   if (row.vehicle !== null && row.charger !== null) return 'both';

@@ -103,24 +103,34 @@ function stepObserved(next: Electrical, reading: Reading): void {
   }
 }
 
-export function voltageFact(value: Measured | null, now_ns: number): Facts['outputVoltage'] {
+function voltageFact(value: Measured | null, now_ns: number): Facts['outputVoltage'] {
   const known = alive(value, now_ns, voltageLives_ns);
   if (known === null) return 'unknown';
   return known.value > liveVoltage_V.value ? 'live' : 'safe';
 }
 
+/** A live voltage seen before a consent was withdrawn tells nothing of the time after: the output comes down. */
+export function voltageSince(
+  value: Measured | null,
+  now_ns: number,
+  withdrawn_ns: number,
+): Facts['outputVoltage'] {
+  const fact = voltageFact(value, now_ns);
+  return fact === 'live' && value!.at_ns < withdrawn_ns ? 'unknown' : fact;
+}
+
 /**
  * A live output as the charger's doing: once the vehicle's contactor has closed, it may be the battery's. After a
- * withdrawal the output comes down, so a sample tells of its own moment only.
+ * withdrawal a sample tells of its own moment only.
  */
 export function drivenFact(
   state: Electrical,
   now_ns: number,
-  withdrawn: boolean,
+  withdrawn_ns: number,
 ): Facts['outputDriven'] {
   const fact = voltageFact(state.output, now_ns);
   if (fact !== 'live') return fact === 'safe' ? 'no' : 'unknown';
-  if (withdrawn && state.output!.at_ns !== now_ns) return 'unknown';
+  if (withdrawn_ns > -Infinity && state.output!.at_ns !== now_ns) return 'unknown';
   const surelyOpen = state.contactorEvidence === 'measured' && state.vehicleContactor === 'open';
   return state.everClosed && !surelyOpen ? 'unknown' : 'yes';
 }

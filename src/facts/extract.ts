@@ -6,7 +6,7 @@ import {
   currentFact,
   gateFact,
   drivenFact,
-  voltageFact,
+  voltageSince,
 } from './electrical.ts';
 import {
   electricalAfterLoss,
@@ -16,7 +16,7 @@ import {
 } from './electrical.ts';
 import { initialConsents, stepConsents, stepIsolation, type Consents } from './consent.ts';
 import { initialCrash, stepCrash, type Crash } from './crash.ts';
-import { Duties } from './duties.ts';
+import { countdownStep_ns, Duties } from './duties.ts';
 import { Envelope } from './envelope.ts';
 import type { EvidenceKind, MarginSample } from './evidence.ts';
 import { closingGate_V } from './figures.ts';
@@ -179,8 +179,11 @@ export class Extractor {
       this.duties.cancel('stop notice');
       return;
     }
-    const due_ns = reading.at_ns + Math.round(reading.notice.delay_s * 1e9);
-    this.#notice ??= { due_ns, delay_s: reading.notice.delay_s, frame: reading.frame };
+    const { delay_s } = reading.notice;
+    const due_ns = reading.at_ns + Math.round(delay_s * 1e9);
+    // A countdown in whole seconds repeats the same end; a sharper notice takes its place.
+    const sharper = this.#notice !== null && due_ns < this.#notice.due_ns - countdownStep_ns;
+    if (this.#notice === null || sharper) this.#notice = { due_ns, delay_s, frame: reading.frame };
   }
 
   #stepDuties(reading: Reading, act: Act | null, before: Consents): void {
@@ -228,6 +231,7 @@ export class Extractor {
       this.isolationFrame = reading.frame;
       this.isolationEvidence = reading.evidence;
     }
+    const withdrawn_ns = withdrawnAt_ns(this.consents);
     // Every key written out: copying the facts before and changing most of them costs three times as much (measured).
     const now: Facts = {
       plugged: before.plugged,
@@ -236,9 +240,9 @@ export class Extractor {
       vehicleConsent: this.consents.vehicle,
       chargerConsent: this.consents.charger,
       isolation,
-      outputVoltage: voltageFact(electrical.output, at_ns),
-      inletVoltage: voltageFact(electrical.inlet, at_ns),
-      outputDriven: drivenFact(electrical, at_ns, isWithdrawn(this.consents)),
+      outputVoltage: voltageSince(electrical.output, at_ns, withdrawn_ns),
+      inletVoltage: voltageSince(electrical.inlet, at_ns, withdrawn_ns),
+      outputDriven: drivenFact(electrical, at_ns, withdrawn_ns),
       gate: gateFact(electrical, at_ns),
       vehicleContactor: electrical.vehicleContactor,
       chargerContactor: electrical.chargerContactor,
@@ -266,8 +270,17 @@ export class Extractor {
   }
 }
 
-const isWithdrawn = ({ vehicle, charger }: Consents): boolean =>
-  vehicle === 'withdrawn' || charger === 'withdrawn';
+/** When a consent that still stands withdrawn was withdrawn last; -Infinity when none is. */
+function withdrawnAt_ns({
+  vehicle,
+  charger,
+  vehicleWithdrawal,
+  chargerWithdrawal,
+}: Consents): number {
+  const byVehicle = vehicle === 'withdrawn' ? vehicleWithdrawal!.at_ns : -Infinity;
+  const byCharger = charger === 'withdrawn' ? chargerWithdrawal!.at_ns : -Infinity;
+  return Math.max(byVehicle, byCharger);
+}
 
 /** In words, who has just withdrawn a consent to the test or the approach; null when nobody has. */
 function approachWithdrawn(before: Consents, now: Consents): string | null {

@@ -36,7 +36,8 @@ export class Silence {
   lateAnswer: SilenceTold | null = null;
   readonly margins: MarginSample[] = [];
   #tooLate: SilenceTold | null = null;
-  #lastRequest: { at_ns: number; frame: number | null; flowing: boolean } | null = null;
+  /** The vehicle's turn: since its last request, or the answer to it. */
+  #turn: { at_ns: number; frame: number | null; after: string; flowing: boolean } | null = null;
   #gap: SilenceTold | null = null;
 
   constructor(timeout_ns: (request: string) => number) {
@@ -44,12 +45,12 @@ export class Silence {
   }
 
   step(reading: Reading, act: Act | null, current: Measured | null): void {
-    this.margins.length = 0;
+    if (this.margins.length > 0) this.margins.length = 0;
     this.silent = 'nobody';
     this.lateAnswer = null;
     if (reading.link !== undefined) this.#forget();
     if (reading.request === true) this.#request(reading, act, current);
-    else if (reading.request === false) this.#response(reading);
+    else if (reading.request === false) this.#response(reading, current);
     this.#flowing(reading, current);
   }
 
@@ -57,7 +58,7 @@ export class Silence {
   #forget(): void {
     this.pending = null;
     this.#tooLate = null;
-    this.#lastRequest = null;
+    this.#turn = null;
     this.#gap = null;
   }
 
@@ -76,13 +77,18 @@ export class Silence {
     this.#tooLate = null;
     this.pending = { name, act, at_ns, frame, timeout_ns: this.#timeout_ns(name) };
     this.#gap = this.#vehicleGap(at_ns);
+    this.#takeTurn(reading, current);
+  }
+
+  /** Waiting for an answer is no silence: the vehicle's time runs from the last message of either side. */
+  #takeTurn({ at_ns, frame, name }: Reading, current: Measured | null): void {
     const known = alive(current, at_ns, currentLives_ns);
     const flowing = known !== null && known.value > openingCurrentError_A.value;
-    this.#lastRequest = { at_ns, frame, flowing };
+    this.#turn = { at_ns, frame, after: name, flowing };
   }
 
   #vehicleGap(at_ns: number): SilenceTold | null {
-    const last = this.#lastRequest;
+    const last = this.#turn;
     const allowed_ns = silenceWhileFlowing_s.value * 1e9;
     if (last === null || !last.flowing || at_ns - last.at_ns <= allowed_ns) return null;
     return {
@@ -90,11 +96,11 @@ export class Silence {
       allowed_ns,
       sinceFrame: last.frame,
       late: false,
-      after: 'its last request',
+      after: last.after,
     };
   }
 
-  #response(reading: Reading): void {
+  #response(reading: Reading, current: Measured | null): void {
     const { pending } = this;
     if (pending === null || pending.name.slice(0, -3) !== reading.name.slice(0, -3)) return;
     const waited_ns = reading.at_ns - pending.at_ns;
@@ -107,6 +113,7 @@ export class Silence {
       this.lateAnswer = silenceOf(pending, waited_ns, true);
     }
     this.#margin(reading, waited_ns, pending.timeout_ns);
+    this.#takeTurn(reading, current);
     this.pending = null;
   }
 

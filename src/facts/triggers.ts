@@ -23,7 +23,7 @@ export function* stopTriggers(
 ): Iterable<Trigger> {
   if (reading.link === 'closed') yield now('link closed', 'the link closed');
   if (reading.from === 'charger' && reading.request === false) {
-    yield* chargerTriggers(reading, notice, isolationPassed);
+    yield* chargerTriggers(reading, act, notice, isolationPassed);
   }
   if (reading.from === 'vehicle' && reading.request === true) yield* vehicleTriggers(reading, act);
   yield* observedTriggers(reading, isolationPassed);
@@ -31,6 +31,7 @@ export function* stopTriggers(
 
 function* chargerTriggers(
   reading: Reading,
+  act: Act | null,
   notice: Notice | null,
   isolationPassed: boolean,
 ): Iterable<Trigger> {
@@ -44,7 +45,9 @@ function* chargerTriggers(
     yield now(kind, `the charger reported ${said.join(' and ')}`);
   }
   if (reading.ok === false) yield now('failed answer', `the charger answered ${reading.code}`);
-  if (reading.status === 'shutdown') {
+  // At a stop EVSE_NotReady is as it should be.
+  const notReady = reading.status === 'not ready' && (act === 'power' || act === 'demand');
+  if (reading.status === 'shutdown' || notReady) {
     yield now('charger shutdown', `the charger reported ${reading.statusCode}`);
   }
   if (isolationPassed && reading.isolationStatus === 'invalid') {
@@ -65,6 +68,8 @@ function* vehicleTriggers(reading: Reading, act: Act | null): Iterable<Trigger> 
     yield now('vehicle fault', `the vehicle reported ${reading.error}`);
   } else if (reading.ready === false) {
     yield now('vehicle fault', 'the vehicle sent EVReady false');
+  } else if (reading.complete === true) {
+    yield now('vehicle fault', 'the vehicle sent ChargingComplete true');
   } else if (act === 'stop' || act === 'renegotiate' || act === 'end') {
     yield now('vehicle stop', `the vehicle sent ${reading.name} to stop`);
   } else if (act === 'demand' && reading.targetCurrent_A === 0) {
@@ -76,13 +81,16 @@ function* observedTriggers(reading: Reading, isolationPassed: boolean): Iterable
   const { observed: seen, pilot } = reading;
   if (pilot !== undefined && leftReady(pilot.state)) {
     yield now('pilot left C', `the pilot went to ${pilot.state}`);
+  } else if (pilot?.pwm === false) {
+    yield now('charger shutdown', 'the charger turned its PWM off');
   }
   if (isolationPassed && reading.isolationClass === 'fault') {
     yield now('isolation fault', 'a meter saw an isolation fault');
   }
-  if (seen?.kind === 'alarm' && (seen.alarm === 'emergency' || seen.alarm === 'fault')) {
-    if (seen.side === 'charger') yield now('emergency', `charger alarm: ${seen.alarm}`);
-    else yield now('vehicle fault', `vehicle alarm: ${seen.alarm}`);
+  if (seen?.kind === 'alarm' && seen.alarm !== 'none') {
+    const softly = seen.alarm === 'stop asked' ? 'charger shutdown' : 'emergency';
+    const kind = seen.side === 'charger' ? softly : 'vehicle fault';
+    yield now(kind, `${seen.side} alarm: ${seen.alarm}`);
   }
 }
 

@@ -7,8 +7,8 @@ import { amperes, capital, inFrame, volts } from './words.ts';
 
 /** How far the power path has gone, by what was seen; null when nothing is energised as far as is known. */
 function energised(now: Facts): Scope | null {
-  if (now.current === 'low' || now.current === 'flowing' || now.current === 'reverse')
-    return 'power';
+  const flows = now.current === 'low' || now.current === 'flowing' || now.reverse === 'plain';
+  if (flows) return 'power';
   if (now.outputDriven !== 'yes') return null;
   // Until the vehicle asks for pre-charge a live output can only be the isolation test.
   return now.vehicleConsent === 'none' || now.vehicleConsent === 'test' ? 'test' : 'approach';

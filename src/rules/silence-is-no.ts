@@ -18,7 +18,7 @@ function tell(judgement: Judgement, { extractor, reading }: Scene): Telling {
   const since = inFrame(told.sinceFrame);
   if (judgement.part === 'vehicle silent') {
     return {
-      says: `The vehicle was silent for ${seconds(told.lasted_ns)} after its last request${since} and the charger kept ${amperes(current?.value ?? 0)} flowing; ${allowed} is allowed.`,
+      says: `The vehicle was silent for ${seconds(told.lasted_ns)} after ${told.after}${since} and the charger kept ${amperes(current?.value ?? 0)} flowing; ${allowed} is allowed.`,
       seen: `${amperes(current?.value ?? 0)} after ${seconds(told.lasted_ns)} without a request`,
       allowed: `current down to 5 A once the vehicle has been silent for ${allowed} (project parameter; V2G_SECC_Sequence_Timeout of 60 s is no safety bound while current flows)`,
       evidence: current?.evidence ?? 'reported',

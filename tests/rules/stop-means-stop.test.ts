@@ -305,3 +305,59 @@ describe('a deadline shorter than the sampling', () => {
     expect(ruleOf(session, 'stop-means-stop').verdict).toBe('not observed');
   });
 });
+
+describe.each(protocols)('%s: what else withdraws gets its time too', (protocol) => {
+  const rows: [string, (given: Dialogue) => Dialogue][] = [
+    [
+      'EVSE_NotReady',
+      (given) => given.demand({ seconds: 0.2, charger: { status: 'EVSE_NotReady' } }),
+    ],
+    [
+      'ChargingComplete',
+      (given) => given.demand({ seconds: 0.2, more: { ChargingComplete: true } }),
+    ],
+    ['PWM off', (given) => given.pilot('C', false)],
+    ['a stop asked by an alarm of the vehicle', (given) => given.alarm('vehicle', 'stop asked')],
+    ['a stop asked by an alarm of the charger', (given) => given.alarm('charger', 'stop asked')],
+  ];
+
+  it.each(rows)('%s, and a stop in time: no breach', async (_what, withdraw) => {
+    expect(await found(ended(withdraw(charging(protocol))))).toEqual([]);
+  });
+
+  it.each(rows)('%s, and three seconds of 180 A: a breach', async (_what, withdraw) => {
+    const session = await judged(ended(withdraw(charging(protocol)).demand({ seconds: 4 })));
+    expect(session.verdict).toBe('broken');
+    expect(session.findings[0]).toMatchObject({ rule: 'stop-means-stop', causedBy: null });
+  });
+});
+
+describe('a sharper stop while another still waits', () => {
+  it('sets the sooner deadline: EVSE_Shutdown after StopCharging within 60 s', async () => {
+    const given = charging('iso15118-2')
+      .demand({ seconds: 1, charger: { notification: 'StopCharging', delay_s: 60 } })
+      .demand({
+        seconds: 3,
+        charger: { notification: 'StopCharging', delay_s: 59, status: 'EVSE_Shutdown' },
+      });
+    const [first] = (await judged(ended(given))).findings;
+    expect(first).toMatchObject({ rule: 'stop-means-stop', owners: ['vehicle'] });
+    expect(first!.says).toContain('EVSE_Shutdown');
+  });
+
+  it('sets the sooner deadline: StopCharging at once after StopCharging within 60 s', async () => {
+    const given = charging('iso15118-2')
+      .demand({ seconds: 1, charger: { notification: 'StopCharging', delay_s: 60 } })
+      .demand({ seconds: 3, charger: { notification: 'StopCharging', delay_s: 0 } });
+    const [first] = (await judged(ended(given))).findings;
+    expect(first).toMatchObject({ rule: 'stop-means-stop', owners: ['vehicle'] });
+  });
+
+  it('a countdown in whole seconds keeps its end', async () => {
+    const given = charging('iso15118-2').demand({
+      seconds: 3,
+      charger: (at_s) => ({ notification: 'StopCharging', delay_s: Math.floor(3.9 - at_s) }),
+    });
+    expect(await found(ended(given))).toEqual([]);
+  });
+});

@@ -68,7 +68,7 @@ export class Envelope {
 
   /** `testing`: the charger alone is live, for the isolation test. */
   step(reading: Reading, act: Act | null, testing: boolean): void {
-    this.margins.length = 0;
+    if (this.margins.length > 0) this.margins.length = 0;
     this.#learn(reading, act);
     const voltage_V = sample(reading, 'voltage');
     const current_A = sample(reading, 'current');

@@ -44,9 +44,10 @@ export class GuessSet {
     return this.byState.size + this.owing.length;
   }
 
-  *[Symbol.iterator](): Iterator<Guess> {
-    yield* this.byState.values();
-    yield* this.owing;
+  [Symbol.iterator](): Iterator<Guess> {
+    // Hardly ever does a side owe a message: no list is made then.
+    if (this.owing.length === 0) return this.byState.values();
+    return [...this.byState.values(), ...this.owing].values();
   }
 
   /** The guess now kept, if this one added anything to what was known; else null. */
@@ -100,17 +101,18 @@ export class Guesses {
   /** The guess at the end of a path taken between `before_ns` and `at_ns`, its last step at `at_ns`. */
   along(guess: Guess, path: Path, before_ns: number, at_ns: number): Guess {
     const { timers } = this.stepper.view(path.next);
-    const from_ns: number[] = [];
-    const to_ns: number[] = [];
+    // Made at their length: a list that grows takes far more room than the few timers of a state.
+    const from_ns = Array<number>(timers.length);
+    const to_ns = Array<number>(timers.length);
     for (let i = 0; i < timers.length; i++) {
       const place = path.timers[i]!;
       const length_ns = timers[i]!.ms * 1e6;
       if (place >= 0) {
-        from_ns.push(guess.from_ns[place]!);
-        to_ns.push(guess.to_ns[place]!);
+        from_ns[i] = guess.from_ns[place]!;
+        to_ns[i] = guess.to_ns[place]!;
       } else {
-        from_ns.push((place === STARTED_NOW ? at_ns : before_ns) + length_ns);
-        to_ns.push(at_ns + length_ns);
+        from_ns[i] = (place === STARTED_NOW ? at_ns : before_ns) + length_ns;
+        to_ns[i] = at_ns + length_ns;
       }
     }
     const { overran } = guess;
@@ -122,7 +124,7 @@ export class Guesses {
    * `late`.
    */
   pass(set: GuessSet, before_ns: number, at_ns: number, late: GuessSet): GuessSet {
-    if (![...set].some((guess) => this.mayFire(guess, at_ns))) return set;
+    if (!this.anyMayFire(set, at_ns)) return set;
     const open: Guess[] = [];
     const seen = new GuessSet();
     const enter = (guess: Guess): void => {
@@ -136,7 +138,7 @@ export class Guesses {
           enter(this.along(guess, path, before_ns, at_ns));
     }
     for (let guess = open.pop(); guess !== undefined; guess = open.pop()) {
-      for (const fired of this.fire(guess, at_ns)) enter(fired);
+      this.fire(guess, at_ns, enter);
     }
     const kept = new GuessSet();
     for (const guess of seen) {
@@ -147,23 +149,26 @@ export class Guesses {
     return kept;
   }
 
+  private anyMayFire(set: GuessSet, at_ns: number): boolean {
+    for (const guess of set) if (this.mayFire(guess, at_ns)) return true;
+    return false;
+  }
+
   private mayFire(guess: Guess, at_ns: number): boolean {
     const { timers } = this.stepper.view(guess.state);
     return timers.some(({ ms }, i) => guess.from_ns[i]! - tolerance_ns(ms) <= at_ns);
   }
 
-  private fire(guess: Guess, at_ns: number): Guess[] {
+  private fire(guess: Guess, at_ns: number, enter: (fired: Guess) => void): void {
     const { timers } = this.stepper.view(guess.state);
-    const fired: Guess[] = [];
     timers.forEach(({ event, ms }, i) => {
       if (guess.from_ns[i]! - tolerance_ns(ms) > at_ns) return;
       const path = this.paths.one(guess.state, event);
       const when_ns = Math.min(at_ns, guess.to_ns[i]!);
       const between = path.timers.map((place) => (place === STARTED_NOW ? STARTED_BETWEEN : place));
       const from_ns = Math.min(when_ns, guess.from_ns[i]!);
-      fired.push(this.along(guess, { ...path, timers: between }, from_ns, when_ns));
+      enter(this.along(guess, { ...path, timers: between }, from_ns, when_ns));
     });
-    return fired;
   }
 
   private overrun(guess: Guess, at_ns: number): Overrun | null {

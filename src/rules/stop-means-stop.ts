@@ -9,6 +9,7 @@ import { amperes, capital, inFrame, seconds, volts } from './words.ts';
 const failed = (state: Duty): boolean => state === 'ignored' || state === 'late';
 
 function judge(_before: Facts, now: Facts): Judgement[] {
+  if (now.vehicleStop === 'none' && now.chargerStop === 'none') return [];
   const sides: [Side, Duty][] = [
     ['vehicle', now.vehicleStop],
     ['charger', now.chargerStop],

@@ -53,21 +53,28 @@ function step(): number {
   return 0;
 }
 
-function time(run: () => number): number {
+function time(work: () => number): number {
   const started = performance.now();
-  if (run() !== 0) throw new Error('the session must be followed without a divergence');
+  if (work() !== 0) throw new Error('the session must be followed without a divergence');
   return performance.now() - started;
 }
 
-const follows: number[] = [];
-const steps: number[] = [];
-for (let round = 0; round < ROUNDS; round += 1) {
-  follows.push(time(follow));
-  steps.push(time(step));
-}
 const median = (values: number[]): number => values.toSorted((a, b) => a - b)[ROUNDS >> 1]!;
-const [ours, theirs] = [median(follows), median(steps)];
-console.log(`${session.length} messages, median of ${ROUNDS} rounds in one run`);
-console.log(`follow both sides        ${ours.toFixed(0)} ms`);
-console.log(`XState transition, once  ${theirs.toFixed(0)} ms`);
-console.log(`ratio                    ${(theirs / ours).toFixed(1)}x faster`);
+
+export async function run(): Promise<string[]> {
+  const follows: number[] = [];
+  const steps: number[] = [];
+  for (let round = 0; round < ROUNDS; round += 1) {
+    follows.push(time(follow));
+    steps.push(time(step));
+  }
+  const [ours, theirs] = [median(follows), median(steps)];
+  const times = `${ours.toFixed(0)} ms against ${theirs.toFixed(0)} ms of one XState transition each`;
+  return [
+    `following both sides (${session.length} messages): ${times}, ${(theirs / ours).toFixed(1)}x faster`,
+  ];
+}
+
+if (process.argv[1] === import.meta.filename) {
+  for (const line of await run()) console.log(line);
+}

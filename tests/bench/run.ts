@@ -6,6 +6,7 @@ const benches: Record<string, () => Promise<{ run: () => Promise<string[]> }>> =
   exi: () => import('./exi.ts'),
   trace: () => import('./trace.ts'),
   wire: () => import('./wire.ts'),
+  follow: () => import('./follow.ts'),
   replay: () => import('./replay.ts'),
 };
 

@@ -7,10 +7,10 @@ import { brief, judged, ruleOf, safety } from '../support/judged.ts';
 const opened = (current_A: number) =>
   charging('iso15118-2').contactor('closed').rampDown().ammeter(current_A).contactor('open');
 
-describe('open-cold', () => {
-  const rest = (given: ReturnType<typeof opened>) =>
-    given.ammeter(0).stop({ atOnce: true }).meter('output', 20).weldingDetection().end();
+const rest = (given: ReturnType<typeof opened>) =>
+  given.ammeter(0).stop({ atOnce: true }).meter('output', 20).weldingDetection().end();
 
+describe('open-cold', () => {
   it("witness: the vehicle's contactor opens at 180 A in a normal stop", async () => {
     const given = charging('iso15118-2')
       .contactor('closed')

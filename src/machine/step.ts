@@ -116,7 +116,7 @@ class SideStepper implements Stepper {
 
   view(state: number): StateView {
     const interned = this.states[state]!;
-    return (interned.view ??= describe(state, interned.snapshot, this.of));
+    return (interned.view ??= describe(state, interned, this.of));
   }
 
   moves(state: number): readonly Move[] {
@@ -225,7 +225,7 @@ function acceptedTypes(snapshot: AnyMachineSnapshot, machine: AnyStateMachine): 
   return types;
 }
 
-function describe(id: number, snapshot: AnyMachineSnapshot, side: SideMachine): StateView {
+function describe(id: number, { snapshot, listens }: Interned, side: SideMachine): StateView {
   const nodes = activeNodes(snapshot.value, side.machine.root as AnyStateNode);
   const leaves = nodes.filter(({ type }) => type === 'atomic' || type === 'final');
   const timers: Timer[] = [];
@@ -245,6 +245,6 @@ function describe(id: number, snapshot: AnyMachineSnapshot, side: SideMachine): 
     says: leaves.map(({ description, key }) => description ?? key).join(' and '),
     timers: Object.freeze(timers),
     context: snapshot.context as StateView['context'],
-    listens: acceptedTypes(snapshot, side.machine),
+    listens,
   });
 }

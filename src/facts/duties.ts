@@ -70,6 +70,8 @@ const errorOf = (quantity: 'current' | 'voltage', value: number): number =>
 export class Duties {
   running: RunningDuty[] = [];
   readonly margins: MarginSample[] = [];
+  /** A duty was given up when the recording was interrupted: told with the next reading, once. */
+  #lost: 'none' | 'untold' | 'told' = 'none';
 
   arm(trigger: Trigger, reading: Reading, output: Output, asked_A: number | null): void {
     const group = groupOf(trigger.kind);
@@ -114,6 +116,7 @@ export class Duties {
 
   step(reading: Reading, act: Act | null, output: Output): void {
     if (this.margins.length > 0) this.margins.length = 0;
+    if (this.#lost !== 'none') this.#lost = this.#lost === 'untold' ? 'told' : 'none';
     if (this.running.length === 0) return;
     this.running = this.running.filter((duty) => !over(duty.vehicle) || !over(duty.charger));
     for (const duty of this.running) {
@@ -128,6 +131,15 @@ export class Duties {
     }
   }
 
+  /** The recording is interrupted: what still runs is told as not observed with the next reading. */
+  lose(now_ns: number): void {
+    this.finish(now_ns);
+    const lost = ({ vehicle, charger }: RunningDuty) =>
+      vehicle === 'unobserved' || charger === 'unobserved';
+    if (this.running.some(lost)) this.#lost = 'untold';
+    this.running = [];
+  }
+
   /** The recording ends: what still runs will not be seen. */
   finish(now_ns: number): void {
     for (const duty of this.running) {
@@ -138,7 +150,7 @@ export class Duties {
 
   /** The worst that stands for a side. */
   worst(side: Side): Duty {
-    if (this.running.length === 0) return 'none';
+    if (this.running.length === 0) return this.#lost === 'none' ? 'none' : 'unobserved';
     const order: Duty[] = ['ignored', 'late', 'doubtful', 'running', 'unobserved', 'met'];
     for (const state of order) if (this.running.some((duty) => duty[side] === state)) return state;
     return 'none';

@@ -59,6 +59,8 @@ export class Extractor {
   #closed = false;
   /** Both sides agreed to power: until then a stop has no current to bring down. */
   #powered = false;
+  /** Set until the first reading by the clock's new time. */
+  #clockStepped = false;
   #last_ns = -Infinity;
 
   constructor(options: ExtractorOptions) {
@@ -74,7 +76,10 @@ export class Extractor {
   /** Takes one reading and returns the facts after it. Readings come in time order. */
   step(reading: Reading): Facts {
     if (this.#last_ns === -Infinity && !this.#options.whole) this.envelope.forget(reading.at_ns);
-    if (reading.at_ns < this.#last_ns || reading.link === 'gap') this.#lose(reading);
+    if (reading.at_ns < this.#last_ns) this.clockStepped();
+    if (reading.link === 'gap') this.#lose(reading);
+    if (this.#clockStepped) this.envelope.forget(reading.at_ns);
+    this.#clockStepped = false;
     this.#last_ns = reading.at_ns;
     if (reading.link === 'closed') this.#closed = true;
     const session = this.#session(reading);
@@ -134,15 +139,27 @@ export class Extractor {
     };
   }
 
-  /** Bytes are missing or the clock stepped back: nothing that a lost message could change is known any more. */
-  #lose(reading: Reading): void {
-    this.duties.finish(this.#last_ns);
-    this.duties.running = [];
-    this.silence.step({ ...reading, link: 'gap' }, null, null);
-    if (reading.link !== 'gap') return;
+  /** The clock stepped: no time from before it can be held against one after it. */
+  clockStepped(): void {
+    this.duties.lose(this.#last_ns);
+    this.silence.forget();
+    this.electrical = {
+      ...this.electrical,
+      output: null,
+      inlet: null,
+      battery: null,
+      current: null,
+    };
+    this.#clockStepped = true;
+  }
+
+  /** Bytes are missing: nothing that a lost message could change is known any more. */
+  #lose({ at_ns }: Reading): void {
+    this.duties.lose(this.#last_ns);
+    this.silence.forget();
     this.consents = initialConsents(false);
     this.electrical = electricalAfterLoss(this.electrical);
-    this.envelope.forget(reading.at_ns);
+    this.envelope.forget(at_ns);
     this.#notice = null;
     if (this.weld.stopped_ns !== null) this.weld = initialWeld;
     this.request = null;

@@ -48,14 +48,14 @@ export class Silence {
     if (this.margins.length > 0) this.margins.length = 0;
     this.silent = 'nobody';
     this.lateAnswer = null;
-    if (reading.link !== undefined) this.#forget();
+    if (reading.link !== undefined) this.forget();
     if (reading.request === true) this.#request(reading, act, current);
     else if (reading.request === false) this.#response(reading, current);
     this.#flowing(reading, current);
   }
 
   /** A gap or a closed link: nobody can be blamed for what was not seen. */
-  #forget(): void {
+  forget(): void {
     this.pending = null;
     this.#tooLate = null;
     this.#turn = null;

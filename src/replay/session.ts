@@ -106,6 +106,7 @@ export class Session {
   }
 
   lose(loss: Loss): void {
+    if (loss.kind === 'clock') this.extractor.clockStepped();
     if (this.losses.length < lossesAtMost) this.losses.push(loss);
   }
 

@@ -134,9 +134,8 @@ export class Duties {
   /** The recording is interrupted: what still runs is told as not observed with the next reading. */
   lose(now_ns: number): void {
     this.finish(now_ns);
-    const lost = ({ vehicle, charger }: RunningDuty) =>
-      vehicle === 'unobserved' || charger === 'unobserved';
-    if (this.running.some(lost)) this.#lost = 'untold';
+    const lost = this.worst('vehicle') === 'unobserved' || this.worst('charger') === 'unobserved';
+    if (lost) this.#lost = 'untold';
     this.running = [];
   }
 

@@ -9,6 +9,8 @@ const rulesOf = async (given: Parameters<typeof judged>[0]) => [
   ...new Set(safety(await judged(given)).map(({ rule }) => rule)),
 ];
 
+const locked = () => charging('din70121').lock('locked').stop().wait(1500);
+
 describe('needs a voltage meter', () => {
   it('P1: more than 60 V at the output implies a CableCheckReq in this session', async () => {
     const given = dialogue('din70121').handshake().meter('output', 61).end();
@@ -17,7 +19,6 @@ describe('needs a voltage meter', () => {
   });
 
   it('P6: no unlock while either side measures more than 60 V (and a lock record)', async () => {
-    const locked = () => charging('din70121').lock('locked').stop().wait(1500);
     for (const place of ['inlet', 'output'] as const) {
       const live = locked().meter(place, 61).lock('unlocked').end();
       expect(await rulesOf(live)).toContain('cold-unlock');

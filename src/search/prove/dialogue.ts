@@ -13,95 +13,59 @@ import type { Act, Facts } from '../../facts/vocabulary.ts';
 import type { MachineEvent } from '../../machine/convention.ts';
 import type { Dialect } from '../../protocols/system-c/dialect.ts';
 
-export interface DialogueState {
-  consents: Consents;
-  isolation: Facts['isolation'];
-  /** A notice to stop at once stands. A later one counts as kept: its delay is the vehicle's. */
-  stopNow: boolean;
-  /** What the last request asked for, and in which session. */
-  asked: Act | null;
-  askedIn: Facts['session'];
-}
+/** What the last request asked for, as far as its answer needs it: only PowerDelivery means several things. */
+export const ASKED = ['power', 'stop', 'renegotiate', 'other'] as const;
+export type Asked = (typeof ASKED)[number];
 
-export const initialDialogue: DialogueState = {
-  consents: initialConsents(true),
-  isolation: 'untested',
-  stopNow: false,
-  asked: null,
-  askedIn: null,
-};
-
-/** What one message does beside changing the state. */
-export interface DialogueStep {
-  next: DialogueState;
-  act: Act | null;
-  /** The response accepts. */
-  ok: boolean;
-  session: Facts['session'];
-  /** Duties to stop that it arms. */
-  triggers: DutyKind[];
+/** What one message means in its place: the request before it, and whether a notice to stop at once has stood. */
+export interface Said {
+  readonly reading: Reading;
+  readonly asked: Asked;
+  readonly stopNow: boolean;
 }
 
 const notice: Notice = { due_ns: 0, delay_s: 0, frame: null };
 
-export function stepDialogue(
-  state: DialogueState,
-  event: MachineEvent,
-  dialect: Dialect,
-): DialogueStep {
-  const reading = abstractReading(event, dialect);
-  const request = reading.request === true;
-  const act = request ? (reading.act ?? null) : state.asked;
-  const session = reading.session ?? null;
-  const passed = state.stopNow && reading.notice?.kind !== 'none' ? notice : null;
-  const stopNow =
-    reading.notice === undefined
-      ? state.stopNow
-      : reading.notice.kind === 'stop' && reading.notice.delay_s === 0;
-  const consents = stepConsents(state.consents, reading, act, passed);
-  const isolation = stepIsolation(state.isolation, reading, act);
-  const isolationPassed = state.isolation === 'valid' || state.isolation === 'warning';
-  const mayFlow = state.consents.vehicle === 'power' || state.consents.charger === 'power';
-  const triggers = mayFlow
-    ? [...stopTriggers(reading, act, stopNow ? notice : null, isolationPassed)].map(
-        ({ kind }) => kind,
-      )
-    : [];
-  return {
-    next: {
-      consents,
-      isolation,
-      stopNow,
-      asked: request ? act : state.asked,
-      askedIn: request ? session : state.askedIn,
-    },
-    act,
-    ok: reading.ok === true,
-    session,
-    triggers,
-  };
+export function actOfSaid({ reading, asked }: Said): Act | null {
+  if (reading.request === true) return reading.act ?? null;
+  return reading.name === 'PowerDeliveryRes'
+    ? asked === 'other'
+      ? null
+      : asked
+    : (reading.act ?? null);
 }
 
-export function dialogueKey({
-  consents,
-  isolation,
-  stopNow,
-  asked,
-  askedIn,
-}: DialogueState): string {
+export function nextAsked({ act }: Reading): Asked {
+  return act === 'power' || act === 'stop' || act === 'renegotiate' ? act : 'other';
+}
+
+/** Whether a notice to stop at once stands after a message. A later one counts as kept: its delay is the vehicle's. */
+export function nextStopNow({ notice: said }: Reading, before: boolean): boolean {
+  return said === undefined ? before : said.kind === 'stop' && said.delay_s === 0;
+}
+
+export const initialConsent: Consents = initialConsents(true);
+
+export function stepConsent(consents: Consents, said: Said): Consents {
+  const stands = said.stopNow && said.reading.notice?.kind !== 'none';
+  return stepConsents(consents, said.reading, actOfSaid(said), stands ? notice : null);
+}
+
+export function consentKey(consents: Consents): string {
   const { vehicle, charger, vehicleFinal, chargerFinal, vehicleError } = consents;
-  const said = vehicleError === undefined ? 'no data' : vehicleError === null ? 'none' : 'fault';
-  return [
-    vehicle,
-    charger,
-    vehicleFinal,
-    chargerFinal,
-    said,
-    isolation,
-    stopNow,
-    asked,
-    askedIn,
-  ].join('|');
+  const error = vehicleError === undefined ? 'no data' : vehicleError === null ? 'none' : 'fault';
+  return [vehicle, charger, vehicleFinal, chargerFinal, error].join('|');
+}
+
+export function stepLatch(isolation: Facts['isolation'], said: Said): Facts['isolation'] {
+  return stepIsolation(isolation, said.reading, actOfSaid(said));
+}
+
+/** Duties to stop that a message arms, while a consent to power stands. */
+export function triggersOf(said: Said, isolation: Facts['isolation']): DutyKind[] {
+  const passed = isolation === 'valid' || isolation === 'warning';
+  const stands = nextStopNow(said.reading, said.stopNow) ? notice : null;
+  return [...stopTriggers(said.reading, actOfSaid(said), stands, passed)].map(({ kind }) => kind);
 }
 
 const isolationOf: Record<string, Reading['isolationStatus']> = {
@@ -162,8 +126,8 @@ function readRequest(reading: Reading, event: MachineEvent): void {
 }
 
 function readResponse(reading: Reading, event: MachineEvent): void {
-  reading.code = event.code ?? 'unknown';
   reading.ok = event.code === 'ok';
+  reading.code = reading.ok ? 'OK' : 'FAILED';
   if (event.processing === 'finished' || event.processing === 'ongoing') {
     reading.processing = event.processing;
   }

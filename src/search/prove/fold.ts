@@ -39,7 +39,7 @@ export function fold<S, I>(
 }
 
 /** Classes of inputs that no state tells apart: class by input, and the first input of each class. */
-export function inputClasses(rows: readonly (readonly number[])[]): {
+export function inputClasses(rows: readonly (readonly (number | string)[])[]): {
   classOf: number[];
   representatives: number[];
 } {

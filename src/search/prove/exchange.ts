@@ -1,0 +1,107 @@
+// The messages of a protocol as integers: classes that neither receiver nor rule tells apart, and for each class what
+// it does to the consents, to the isolation latch and to the duties, as tables.
+import type { Consents } from '../../facts/consent.ts';
+import type { Facts } from '../../facts/vocabulary.ts';
+import type { MachineEvent, Send } from '../../machine/convention.ts';
+import type { MachineTable } from '../../machine/table.ts';
+import type { Dialect } from '../../protocols/system-c/dialect.ts';
+import type { Side } from '../../trace/observation.ts';
+import {
+  actOfSaid,
+  ASKED,
+  consentKey,
+  initialConsent,
+  nextAsked,
+  nextStopNow,
+  stepConsent,
+  stepLatch,
+  triggersOf,
+  type Said,
+} from './dialogue.ts';
+import { fold, inputClasses, type Folded } from './fold.ts';
+import { messagesBetween, type MessageClass } from './messages.ts';
+
+/** One message in its place: class × what was asked before × whether a stop notice stood. */
+export const PLACES = ASKED.length * 2;
+
+export interface Exchange {
+  readonly classes: readonly MessageClass[];
+  /** Input of the folds: `message * PLACES + asked * 2 + stopNow`. */
+  readonly consents: Folded<Consents>;
+  readonly isolation: Folded<Facts['isolation']>;
+  classesOf(from: Side, send: Send): readonly number[];
+  said(message: number, place: number): Said;
+}
+
+export function exchangeBetween(
+  vehicle: MachineTable,
+  charger: MachineTable,
+  dialect: Dialect,
+): Exchange {
+  const all = messagesBetween(vehicle, charger, dialect);
+  const inputs = all.classes.flatMap(placesOf);
+  const consents = fold(initialConsent, inputs, stepConsent, consentKey);
+  const isolation = fold('untested', inputs, stepLatch, (state) => state);
+  const { classOf, representatives } = inputClasses(
+    all.classes.map((message, index) => signature(message, index, consents, isolation)),
+  );
+  const classes = representatives.map((index) => all.classes[index]!);
+  return {
+    classes,
+    consents: kept(consents, representatives),
+    isolation: kept(isolation, representatives),
+    classesOf: (from, send) => {
+      const own = all.classesOf(from, send).map((message) => classOf[message]!);
+      return [...new Set(own)].toSorted((a, b) => a - b);
+    },
+    said: (message, place) => placesOf(classes[message]!)[place]!,
+  };
+}
+
+function placesOf({ reading }: MessageClass): Said[] {
+  return ASKED.flatMap((asked) => [false, true].map((stopNow) => ({ reading, asked, stopNow })));
+}
+
+function signature(
+  message: MessageClass,
+  index: number,
+  consents: Folded<Consents>,
+  isolation: Folded<Facts['isolation']>,
+): (string | number)[] {
+  const { reading, from, input } = message;
+  const row: (string | number)[] = [
+    from,
+    input,
+    `${reading.ok} ${reading.session} ${demandOf(message)}`,
+  ];
+  for (const [place, said] of placesOf(message).entries()) {
+    const column = index * PLACES + place;
+    row.push(`${actOfSaid(said)} ${nextAsked(reading)} ${nextStopNow(reading, said.stopNow)}`);
+    for (const folded of [consents, isolation]) {
+      for (let state = 0; state < folded.states.length; state += 1) {
+        row.push(folded.next[state * folded.inputs + column]!);
+      }
+    }
+    for (const state of isolation.states) row.push(triggersOf(said, state).join());
+  }
+  return row;
+}
+
+/** Only the columns of the kept classes. */
+function kept<S>(folded: Folded<S>, classes: readonly number[]): Folded<S> {
+  const inputs = classes.length * PLACES;
+  const next = new Int32Array(folded.states.length * inputs);
+  for (let state = 0; state < folded.states.length; state += 1) {
+    for (const [at, old] of classes.entries()) {
+      const from = state * folded.inputs + old * PLACES;
+      next.set(folded.next.subarray(from, from + PLACES), state * inputs + at * PLACES);
+    }
+  }
+  return { states: folded.states, inputs, next };
+}
+
+/** What a request to deliver asks for, if it is one. */
+export function demandOf({ example }: { example: MachineEvent }): 'some' | 'none' | null {
+  if (example.type !== 'CurrentDemandReq') return null;
+  return example.demand === 'none' ? 'none' : 'some';
+}

@@ -3,6 +3,7 @@
 import { evaluate } from '../model/evaluate.ts';
 import type { Command, Expr, Model } from '../model/form.ts';
 import { ModelError } from '../model/form.ts';
+import { costOf, readsOf } from './expressions.ts';
 import { mayFail, modelScope, withChoices } from '../model/ranges.ts';
 import type { Range, Scope } from '../model/ranges.ts';
 
@@ -38,9 +39,9 @@ function planCommand(
   const tabled: Expr[] = [];
   const others: Expr[] = [];
   for (const part of conjuncts(command.guard)) {
-    const reads = variablesOf(part);
-    if (reads === undefined || reads.size > 1) others.push(part);
-    else if (restrict(model, part, [...reads][0], allowed)) tabled.push(part);
+    const { variables, choices } = readsOf(part);
+    if (choices.size > 0 || variables.size > 1) others.push(part);
+    else if (restrict(model, part, [...variables][0], allowed)) tabled.push(part);
     else others.push(part);
   }
   if ([...allowed.values()].some((values) => !values.includes(true))) return undefined;
@@ -104,54 +105,6 @@ function narrow(model: Model, scope: Scope, allowed: ReadonlyMap<number, boolean
 
 /** How many of a command's choices must be made before an expression can be evaluated. */
 function depthOf(expr: Expr, { choices }: Command): number {
-  let depth = 0;
-  visit(expr, (part) => {
-    if (part.kind !== 'choice') return;
-    depth = Math.max(depth, 1 + choices.findIndex(({ name }) => name === part.name));
-  });
-  return depth;
-}
-
-/** A rough measure: lookups cost most. */
-function costOf(expr: Expr): number {
-  let cost = 0;
-  visit(expr, ({ kind }) => {
-    cost += kind === 'lookup' ? 4 : 1;
-  });
-  return cost;
-}
-
-/** The variables an expression reads; nothing when it reads a choice as well. */
-function variablesOf(expr: Expr): Set<string> | undefined {
-  const names = new Set<string>();
-  let chooses = false;
-  visit(expr, (part) => {
-    if (part.kind === 'choice') chooses = true;
-    if (part.kind === 'variable') names.add(part.name);
-  });
-  return chooses ? undefined : names;
-}
-
-function visit(expr: Expr, see: (part: Expr) => void): void {
-  see(expr);
-  switch (expr.kind) {
-    case 'lookup':
-      for (const index of expr.indices) visit(index, see);
-      break;
-    case 'binary':
-      visit(expr.left, see);
-      visit(expr.right, see);
-      break;
-    case 'and':
-    case 'or':
-      for (const part of expr.of) visit(part, see);
-      break;
-    case 'not':
-      visit(expr.of, see);
-      break;
-    case 'if':
-      for (const part of [expr.test, expr.whenTrue, expr.whenFalse]) visit(part, see);
-      break;
-    default:
-  }
+  const read = readsOf(expr).choices;
+  return 1 + choices.findLastIndex(({ name }) => read.has(name));
 }

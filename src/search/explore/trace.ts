@@ -1,8 +1,9 @@
-// Shortest ways to a state, rebuilt backwards: each step runs the few states of the batch that found it once more.
+// Shortest ways to a state, rebuilt backwards: each step expands the level before once more until the state turns up.
 import { evaluate, successors } from '../model/evaluate.ts';
 import type { Successor } from '../model/evaluate.ts';
 import type { Model, State } from '../model/form.ts';
-import type { StateStore } from './store.ts';
+import { innerOf, keyOf } from './layout.ts';
+import type { Search, StateId } from './search.ts';
 
 export interface TraceStep {
   readonly command: string;
@@ -18,33 +19,54 @@ export interface Trace {
   readonly steps: readonly TraceStep[];
 }
 
-interface Searched {
-  readonly model: Model;
-  readonly store: StateStore;
-  state(i: number): State;
-}
-
-/** A shortest trace from the initial state to state number `target`. */
-export function traceTo(search: Searched, target: number): Trace {
+/** A shortest trace from the initial state to a found state. */
+export function traceTo(search: Search, target: StateId): Trace {
   const steps: TraceStep[] = [];
+  const { levels } = search.store;
   let child = target;
-  while (child > 0) {
-    const { parent, successor } = stepInto(search, child);
+  let level = levels.findLastIndex((start) => start <= Math.floor(target / 32));
+  for (; level > 0; level--) {
+    const { parent, successor } = stepInto(search, child, levels[level - 1]!, levels[level]!);
     steps.push(traceStep(search.model, search.state(parent), successor));
     child = parent;
   }
-  return { initial: search.state(0), steps: steps.reverse() };
+  return { initial: search.state(child), steps: steps.reverse() };
 }
 
-function stepInto(search: Searched, child: number): { parent: number; successor: Successor } {
+function stepInto(
+  search: Search,
+  child: StateId,
+  levelStart: number,
+  levelEnd: number,
+): { parent: StateId; successor: Successor } {
   const wanted = search.state(child);
-  const { from, to } = search.store.parentsOf(child);
-  for (let parent = from; parent < to; parent++) {
-    for (const successor of successors(search.model, search.state(parent))) {
-      if (successor.state.every((value, i) => value === wanted[i])) return { parent, successor };
+  for (let from = levelStart; from < levelEnd; from += search.batch) {
+    const to = Math.min(from + search.batch, levelEnd);
+    if (!leadsTo(search, from, to, wanted)) continue;
+    for (let entry = from; entry < to; entry++) {
+      if (!leadsTo(search, entry, entry + 1, wanted)) continue;
+      for (const parent of search.statesOf(entry)) {
+        for (const successor of successors(search.model, search.state(parent))) {
+          const same = successor.state.every((value, i) => value === wanted[i]);
+          if (same) return { parent, successor };
+        }
+      }
     }
   }
-  throw new Error(`no step leads to state ${child}; generated code and interpreter differ`);
+  throw new Error(`no step leads to state ${child}: generated code and interpreter differ`);
+}
+
+/** True when some of these entries have a state as a successor. */
+function leadsTo(search: Search, from: number, to: number, wanted: State): boolean {
+  const n = search.expand(from, to);
+  const { layout, out } = search;
+  const key = keyOf(layout, wanted);
+  const bit = 1 << innerOf(layout, wanted);
+  for (let at = 0; at < n * (layout.words + 1); at += layout.words + 1) {
+    if ((out[at + layout.words]! & bit) === 0) continue;
+    if (key.every((word, i) => word === out[at + i])) return true;
+  }
+  return false;
 }
 
 function traceStep(

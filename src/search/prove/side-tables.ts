@@ -1,0 +1,151 @@
+// One side's machine as tables of the model: next state, what is sent, what is driven, which timers run.
+import type { MachineTable } from '../../machine/table.ts';
+import type { ModelBuilder, TableTerm } from '../model/build.ts';
+import type { Side } from '../../trace/observation.ts';
+import type { Exchange } from './exchange.ts';
+
+/** Digital clocks count in steps of this; it is the shortest timer that a side waits for. */
+export const TICK_ms = 250;
+/** Timers longer than this may fire at any time: they only end a session. */
+export const LONGEST_CLOCK_ms = 20_000;
+
+export const DRIVES = {
+  contactors: ['open', 'closed'],
+  lock: ['unlocked', 'locked'],
+  pilot: ['B', 'C', 'X1'],
+  output: ['off', 'test', 'precharge', 'on'],
+} as const;
+export type DriveWhat = keyof typeof DRIVES;
+
+export interface SideTables {
+  readonly side: Side;
+  readonly machine: MachineTable;
+  /** [state, input] → next state, and → what comes out. */
+  readonly next: TableTerm;
+  readonly output: TableTerm;
+  /** [output] → where its message classes start in `sendList`, and how many there are. */
+  readonly sendFirst: TableTerm;
+  readonly sendCount: TableTerm;
+  readonly sendList: TableTerm;
+  /** [output] → 0 for no command, else 1 + the index in DRIVES. */
+  readonly drives: Readonly<Record<DriveWhat, TableTerm>>;
+  readonly clocks: readonly Clock[];
+  /** Inputs of timers that may fire at any time. */
+  readonly free: readonly number[];
+  /** Whether a state runs a timer: [state, timer]. */
+  readonly runs: TableTerm;
+}
+
+/** Timers that never run together share a clock. */
+export interface Clock {
+  readonly variable: string;
+  /** Longest of its timers, in ticks. */
+  readonly ticks: number;
+  readonly timers: readonly number[];
+  /** [state] → 1 + index of the timer that runs on it, 0 for none. */
+  readonly running: TableTerm;
+  /** [output, next state] → ticks to start with, 0 to go on or rest. */
+  readonly starts: TableTerm;
+}
+
+export function sideTables(
+  builder: ModelBuilder,
+  side: Side,
+  machine: MachineTable,
+  exchange: Exchange,
+): SideTables {
+  const { states, inputs, outputs, next, output } = machine;
+  const table = (name: string, dimensions: number[], values: ArrayLike<number>): TableTerm =>
+    builder.table(`${side}_${name}`, dimensions, values);
+  const first: number[] = [];
+  const count: number[] = [];
+  const list: number[] = [];
+  for (const { sends } of outputs) {
+    first.push(list.length);
+    const classes = sends.flatMap((send) => exchange.classesOf(side, send));
+    count.push(classes.length);
+    list.push(...classes);
+  }
+  const counted = machine.timers.map((timer) => isCounted(timer.name, timer.ms));
+  return {
+    side,
+    machine,
+    next: table('next', [states.length, inputs.length], next),
+    output: table('output', [states.length, inputs.length], output),
+    sendFirst: table('send_first', [outputs.length], first),
+    sendCount: table('send_count', [outputs.length], count),
+    sendList: table('send_list', [Math.max(1, list.length)], list.length === 0 ? [0] : list),
+    drives: {
+      contactors: driveTable(machine, 'contactors', table),
+      lock: driveTable(machine, 'lock', table),
+      pilot: driveTable(machine, 'pilot', table),
+      output: driveTable(machine, 'output', table),
+    },
+    clocks: clocksOf(machine, counted, table),
+    free: machine.timers.flatMap((timer, index) => (counted[index] ? [] : [timer.input])),
+    runs: table(
+      'runs',
+      [states.length, Math.max(1, machine.timers.length)],
+      states.flatMap(({ timers }) =>
+        machine.timers.length === 0
+          ? [0]
+          : machine.timers.map((_timer, index) => Number(timers.includes(index))),
+      ),
+    ),
+  };
+}
+
+/**
+ * A performance time only marks an answer as late. The link may delay a message for as long as it likes, so when it runs
+ * out makes no difference to anybody: it is no clock.
+ */
+function isCounted(name: string, ms: number): boolean {
+  return ms <= LONGEST_CLOCK_ms && !name.startsWith('V2G_SECC_Msg_Performance_Time');
+}
+
+type MakeTable = (name: string, dimensions: number[], values: ArrayLike<number>) => TableTerm;
+
+function driveTable({ outputs }: MachineTable, what: DriveWhat, table: MakeTable): TableTerm {
+  const words: readonly string[] = DRIVES[what];
+  const values = outputs.map(({ drives }) => {
+    const last = drives.findLast((drive) => drive.what === what);
+    return last === undefined ? 0 : 1 + words.indexOf(last.to);
+  });
+  return table(`drive_${what}`, [outputs.length], values);
+}
+
+function clocksOf(machine: MachineTable, counted: boolean[], table: MakeTable): Clock[] {
+  const groups: number[][] = [];
+  for (const [timer, is] of counted.entries()) {
+    if (!is) continue;
+    const free = groups.find((group) => group.every((other) => !together(machine, timer, other)));
+    if (free === undefined) groups.push([timer]);
+    else free.push(timer);
+  }
+  return groups.map((timers, index) => clockOf(machine, timers, index, table));
+}
+
+const together = ({ states }: MachineTable, a: number, b: number): boolean =>
+  states.some(({ timers }) => timers.includes(a) && timers.includes(b));
+
+const ticksOf = (ms: number): number => Math.ceil(ms / TICK_ms);
+
+function clockOf(machine: MachineTable, timers: number[], index: number, table: MakeTable): Clock {
+  const { states, outputs } = machine;
+  const running = states.map(
+    (state) => 1 + timers.findIndex((timer) => state.timers.includes(timer)),
+  );
+  const starts = outputs.flatMap(({ armed }) =>
+    running.map((one) => {
+      const timer = timers[one - 1];
+      return timer !== undefined && armed.includes(timer) ? ticksOf(machine.timers[timer]!.ms) : 0;
+    }),
+  );
+  return {
+    variable: `clock_${index}`,
+    ticks: Math.max(...timers.map((timer) => ticksOf(machine.timers[timer]!.ms))),
+    timers,
+    running: table(`clock_${index}_running`, [states.length], running),
+    starts: table(`clock_${index}_starts`, [outputs.length, states.length], starts),
+  };
+}

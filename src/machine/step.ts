@@ -18,6 +18,7 @@ import {
   type SideMachine,
 } from './convention.ts';
 import { waysOut } from './reach.ts';
+import { timersOf } from './timers.ts';
 import { createTransition, type Action, type Transition } from './transition.ts';
 
 export interface Step {
@@ -230,11 +231,10 @@ function describe(id: number, { snapshot, listens }: Interned, side: SideMachine
   const leaves = nodes.filter(({ type }) => type === 'atomic' || type === 'final');
   const timers: Timer[] = [];
   for (const node of nodes) {
-    for (const { delay, eventType } of node.after) {
-      const name = String(delay);
-      const ms = side.delays[name]!.ms;
+    for (const { delay, eventType } of timersOf(node)) {
+      const { ms } = side.delays[delay]!;
       if (!timers.some(({ event }) => event.type === eventType)) {
-        timers.push({ event: Object.freeze({ type: eventType as string }), name, ms });
+        timers.push({ event: Object.freeze({ type: eventType }), name: delay, ms });
       }
     }
   }

@@ -4,6 +4,7 @@ import { expect } from 'vitest';
 import { initialTransition, transition, type AnyMachineSnapshot } from 'xstate';
 import { canonical } from '../../src/machine/canonical.ts';
 import type { MachineEvent, SideMachine } from '../../src/machine/convention.ts';
+import { timersOf } from '../../src/machine/timers.ts';
 import { inputOf, type MachineTable } from '../../src/machine/table.ts';
 import { charger as dinCharger } from '../../machines/din70121/charger.ts';
 import { vehicle as dinVehicle } from '../../machines/din70121/vehicle.ts';
@@ -135,7 +136,7 @@ function expected({ value, context, _nodes }: AnyMachineSnapshot, actions: reado
   return {
     leaves: leavesOf(value),
     context: canonical(context),
-    running: _nodes.flatMap(({ after }) => after.map(({ eventType }) => String(eventType))).sort(),
+    running: _nodes.flatMap((node) => timersOf(node).map(({ eventType }) => eventType)).sort(),
     sends: params('send'),
     drives: params('drive'),
     armed: params('xstate.raise').map((raised) => (raised as { id: string }).id),

@@ -1,7 +1,7 @@
 // Generates the successor function of a model: one loop over the entries of a level that decodes each key once, goes
 // through a tree of switches to the commands it could allow, and writes keys with bits of inner values one behind the
 // other. No calls, objects or closures in the loop.
-import type { Model } from '../model/form.ts';
+import type { Expr, Model } from '../model/form.ts';
 import { modelScope } from '../model/ranges.ts';
 import { compile, decodeInner, decodeKey } from './compile.ts';
 import { branch } from './dispatch.ts';
@@ -103,6 +103,21 @@ export function generateJudge(model: Model, layout: Layout): Judge {
       const bits = log[2 * i + 1];
       ${decodeKey(layout)}
       ${tests.join('\n')}
+    }`,
+  );
+}
+
+/** Sets `marks[i]` for each of the first `count` entries whose state fulfils a condition; for a layout without inner. */
+export type Mark = (rows: Int32Array, log: Int32Array, count: number, marks: Uint8Array) => void;
+
+export function generateMark(model: Model, layout: Layout, condition: Expr): Mark {
+  const emission = { locals: localsOf(model), scope: modelScope(model) };
+  return compile<Mark>(
+    model,
+    'rows, log, count, marks',
+    `for (let i = 0; i < count; i++) {
+      ${decodeKey(layout)}
+      if (${emitTruth(condition, emission)}) marks[i] = 1;
     }`,
   );
 }

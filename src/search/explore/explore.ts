@@ -18,6 +18,8 @@ export interface ExploreOptions {
   /** Stop at the first state that breaks anything. */
   readonly stopAtFirst?: boolean;
   readonly signal?: AbortSignal;
+  /** One log entry and one row for each state, as `reachability.ts` needs; slower. */
+  readonly separate?: boolean;
   /** Called between slices of work. */
   readonly onProgress?: (progress: Progress) => void;
 }
@@ -78,7 +80,7 @@ export async function searchStates(
   const seconds = (): number => (performance.now() - started) / 1000;
   checkModel(model);
   let search = new Search(model);
-  const sampleAt = [...SAMPLE_STATES];
+  const sampleAt = options.separate ? [] : [...SAMPLE_STATES];
   let stoppedBy: StoppedBy | undefined;
   while (stoppedBy === undefined && !search.done) {
     const sliceEnd = performance.now() + SLICE_ms;

@@ -16,7 +16,7 @@ export interface TableLimits {
   readonly inputs: number;
 }
 
-export const TABLE_LIMITS: TableLimits = { states: 20_000, inputs: 4_096 };
+const TABLE_LIMITS: TableLimits = { states: 20_000, inputs: 4_096 };
 
 /**
  * The tables of a machine. Throws an InputError naming the machine, what it is too large in and the mend, or where one

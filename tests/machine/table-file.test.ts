@@ -202,10 +202,8 @@ describe('a table that cannot be used', () => {
 function placesIn(value: unknown): [within: Record<string, unknown>, key: string][] {
   if (value === null || typeof value !== 'object' || Object.isFrozen(value)) return [];
   const within = value as Record<string, unknown>;
-  return Object.keys(within).flatMap((key) => [
-    [within, key] as [typeof within, string],
-    ...placesIn(within[key]),
-  ]);
+  const here = Object.keys(within).map((key) => [within, key] as [typeof within, string]);
+  return [...here, ...Object.values(within).flatMap(placesIn)];
 }
 
 function put(file: MachineFile, name: string, state: object): unknown {

@@ -154,13 +154,14 @@ function withdraw(
   because: string,
   final: boolean,
 ): void {
-  const given = next[side] !== 'none' && next[side] !== 'withdrawn';
+  const before = next[side];
+  const given = before !== 'none' && before !== 'withdrawn';
   if (given) {
     next[side] = 'withdrawn';
     next[`${side}Withdrawal`] = { frame: reading.frame, at_ns: reading.at_ns, because };
   }
   // Before any consent a plugged-in vehicle sits in pilot B: nothing was given, nothing is lost.
-  if (final && given) next[`${side}Final`] = true;
+  if (final && given && before !== 'unknown') next[`${side}Final`] = true;
 }
 
 /**

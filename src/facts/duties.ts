@@ -109,9 +109,9 @@ export class Duties {
   }
 
   /** Takes back what was asked before it had to be obeyed: a cleared stop notice, a new demand after 0 A. */
-  cancel(kind: DutyKind): void {
+  cancel(...kinds: DutyKind[]): void {
     if (this.running.length === 0) return;
-    this.running = this.running.filter((duty) => duty.kind !== kind);
+    this.running = this.running.filter(({ kind }) => !kinds.includes(kind));
   }
 
   step(reading: Reading, act: Act | null, output: Output): void {

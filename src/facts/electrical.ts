@@ -21,8 +21,10 @@ export interface Electrical {
   vehicleContactor: Facts['vehicleContactor'];
   chargerContactor: Facts['chargerContactor'];
   contactorEvidence: 'measured' | 'inferred';
-  /** The vehicle's contactor was, or unseen may have been, closed: the output may show the battery's voltage. */
+  /** The vehicle's contactor was closed in this session: the output may show the battery's voltage. */
   everClosed: boolean;
+  /** It may have been closed in a part of the session that was not seen. */
+  perhapsClosed: boolean;
   /** Last output voltage while energy flowed: what a welded contactor would keep at the inlet. */
   operating: Measured | null;
 }
@@ -36,6 +38,7 @@ export const initialElectrical: Readonly<Electrical> = Object.freeze({
   chargerContactor: 'unknown',
   contactorEvidence: 'inferred',
   everClosed: false,
+  perhapsClosed: false,
   operating: null,
 });
 
@@ -52,7 +55,7 @@ export function electricalAfterLoss(before: Electrical): Electrical {
     battery: kept(before.battery),
     current: kept(before.current),
     vehicleContactor: contactorSeen ? before.vehicleContactor : 'unknown',
-    everClosed: before.everClosed || !contactorSeen,
+    perhapsClosed: !contactorSeen,
   };
 }
 
@@ -132,7 +135,8 @@ export function drivenFact(
   if (fact !== 'live') return fact === 'safe' ? 'no' : 'unknown';
   if (withdrawn_ns > -Infinity && state.output!.at_ns !== now_ns) return 'unknown';
   const surelyOpen = state.contactorEvidence === 'measured' && state.vehicleContactor === 'open';
-  return state.everClosed && !surelyOpen ? 'unknown' : 'yes';
+  const perhapsClosed = state.everClosed || state.perhapsClosed;
+  return perhapsClosed && !surelyOpen ? 'unknown' : 'yes';
 }
 
 export function currentFact(state: Electrical, now_ns: number): Facts['current'] {

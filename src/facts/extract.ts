@@ -212,9 +212,14 @@ export class Extractor {
       duties.arm({ kind: 'contactor opened', trigger, delay_s: 0 }, reading, output, null);
     }
     const withdrawn = approachWithdrawn(before, this.consents);
-    if (withdrawn !== null && !electrical.everClosed) {
+    const closed = electrical.everClosed || electrical.perhapsClosed;
+    if (withdrawn !== null && !closed) {
       const trigger = { kind: 'approach withdrawn', trigger: withdrawn, delay_s: 0 } as const;
       duties.arm(trigger, reading, output, null);
+    }
+    if (act === 'power' && reading.request === true && this.consents.vehicle === 'power') {
+      // The vehicle's own stop is over once it asks for power again.
+      duties.cancel('vehicle stop', 'vehicle fault', 'request of 0 A');
     }
     const [vehicle, charger] = [mayFlow(before.vehicle, act), mayFlow(before.charger, act)];
     if (vehicle && charger) this.#powered = true;
@@ -236,7 +241,8 @@ export class Extractor {
   /** The vehicle's contactor was seen to open after it had been closed. */
   #opens({ observed }: Reading): boolean {
     const opened = observed?.kind === 'contactor' && observed.side === 'vehicle';
-    return opened && observed.state === 'open' && this.electrical.everClosed;
+    if (!opened || observed.state !== 'open') return false;
+    return this.electrical.everClosed && this.facts.vehicleContactor !== 'open';
   }
 
   #assemble(reading: Reading, act: Act | null, session: Facts['session']): Facts {

@@ -8,7 +8,8 @@ const found = new Map<string, boolean>();
 export function toolSkipped(tool: string, check: string): boolean {
   let there = found.get(tool);
   if (there === undefined) {
-    there = spawnSync(tool, ['--version'], { stdio: 'ignore' }).status === 0;
+    // Not every tool knows --version; what counts is that it starts.
+    there = spawnSync(tool, ['--version'], { stdio: 'ignore' }).error === undefined;
     found.set(tool, there);
   }
   if (there) return false;

@@ -1,30 +1,59 @@
-// The isolation latch against what a meter saw (design "Isolation latches": a status elsewhere may lower it, never raise
-// it). Ohms at a rated voltage of 500 V: fault up to 50 kΩ, warning up to 250 kΩ (IEC 61851-23 Annex CC, from memory).
-import { expect, test } from 'vitest';
-import { stepIsolation } from '../../src/facts/consent.ts';
-import { readObserved } from '../../src/facts/observed.ts';
-import type { Facts } from '../../src/facts/vocabulary.ts';
+// The isolation latch (design: Facts): valid or warning only by this session's finished test; a status elsewhere may
+// lower it, never raise it; an absent status is unknown; No_IMD is not valid.
+import { describe, expect, it } from 'vitest';
+import { dialogue, type Dialogue } from '../support/dialogue.ts';
+import { extractorAfter } from '../support/facts-after.ts';
 
-type Isolation = Facts['isolation'];
+const isolation = (given: Dialogue) => extractorAfter(given).facts.isolation;
+const start = () => dialogue('iso15118-2').handshake();
+const finished = (status: string | null) => start().cableCheck({ charger: { isolation: status } });
 
-const after = (before: Isolation, resistance_ohm: number, ratedVoltage_V?: number): Isolation => {
-  const seen = { kind: 'isolation', at_ns: 0, resistance_ohm } as const;
-  const reading = readObserved(ratedVoltage_V === undefined ? seen : { ...seen, ratedVoltage_V });
-  return stepIsolation(before, reading, null);
-};
+describe('the test', () => {
+  it('is not begun by set-up, whatever ChargeParameterDiscoveryRes says', () => {
+    expect(isolation(dialogue('iso15118-2').handshake({ charger: { isolation: 'Valid' } }))).toBe(
+      'untested',
+    );
+  });
 
-test.each<[Isolation, fault: Isolation, warning: Isolation, valid: Isolation]>([
-  ['untested', 'untested', 'untested', 'untested'],
-  ['testing', 'testing', 'testing', 'testing'],
-  ['valid', 'fault', 'warning', 'valid'],
-  ['warning', 'fault', 'warning', 'warning'],
-  ['fault', 'fault', 'fault', 'fault'],
-  ['unknown', 'fault', 'unknown', 'unknown'],
-])('%s goes to %s, %s, %s by 40 kΩ, 200 kΩ, 1 MΩ', (before, ...expected) => {
-  expect([40e3, 200e3, 1e6].map((ohm) => after(before, ohm, 500))).toEqual(expected);
+  it.each([
+    ['Valid', 'valid'],
+    ['Warning', 'warning'],
+    ['Fault', 'fault'],
+    ['Invalid', 'untested'],
+    ['No_IMD', 'untested'],
+    [null, 'unknown'],
+  ])('Finished with %s: %s', (status, expected) => {
+    expect(isolation(finished(status))).toBe(expected);
+  });
+
+  it.each(['Valid', 'Warning', 'Invalid'])('Ongoing with %s: testing', (status) => {
+    expect(isolation(start().cableCheck({ finish: false, charger: { isolation: status } }))).toBe(
+      'testing',
+    );
+  });
+
+  it('Finished but FAILED passes nothing', () => {
+    expect(isolation(start().cableCheck({ charger: { code: 'FAILED' } }))).toBe('testing');
+  });
 });
 
-test('a resistance without rated voltage is no class', () => {
-  expect(after('valid', 0)).toBe('valid');
-  expect(after('valid', 0, 500)).toBe('fault');
+describe('a status elsewhere', () => {
+  it.each([
+    ['Valid', 'Warning', 'warning'],
+    ['Valid', 'Fault', 'fault'],
+    ['Valid', 'Invalid', 'untested'],
+    ['Valid', 'No_IMD', 'valid'],
+    ['Valid', null, 'valid'],
+    ['Warning', 'Valid', 'warning'],
+    ['Invalid', 'Valid', 'untested'],
+    ['Fault', 'Valid', 'fault'],
+    [null, 'Valid', 'unknown'],
+  ])('after a test that said %s, PreChargeRes with %s: %s', (tested, later, expected) => {
+    const given = finished(tested).preCharge({ charger: { isolation: later } });
+    expect(isolation(given)).toBe(expected);
+  });
+
+  it('a fault never comes back in the same session, not even by a new test', () => {
+    expect(isolation(finished('Fault').cableCheck())).toBe('fault');
+  });
 });

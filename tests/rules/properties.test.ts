@@ -11,7 +11,7 @@ import { dialogue, type Dialogue } from '../support/dialogue.ts';
 import type { ChargerStatus } from '../support/message-bodies.ts';
 import { brief, judged, replay, safety } from '../support/judged.ts';
 
-const RUNS = 100;
+const RUNS = 40;
 
 /** Legal ways to go on from energy transfer, or never to come to it (system C, 4.1, 4.5). */
 const endings = [

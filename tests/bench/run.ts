@@ -8,6 +8,7 @@ const benches: Record<string, () => Promise<{ run: () => Promise<string[]> }>> =
   wire: () => import('./wire.ts'),
   follow: () => import('./follow.ts'),
   replay: () => import('./replay.ts'),
+  table: () => import('./table.ts'),
 };
 
 const named = argv.slice(2).filter((word) => !word.startsWith('--'));

@@ -99,20 +99,22 @@ function explore(side: SideMachine, limits: TableLimits): Explored {
     const view = stepper.view(state);
     for (const [type, ofType] of shapes) {
       if (!view.listens.has(type)) ofType.addIgnored();
-      else ofType.add(answersOf(stepper, state, type)).forEach(reach);
+      else ofType.add(ask(stepper, state, type, () => stepper.answers(state, type))).forEach(reach);
     }
     for (const timer of view.timers) {
       timers.set(timer.event.type, timer);
-      reach(stepper.step(state, timer.event));
+      const { event } = timer;
+      reach(ask(stepper, state, event.type, () => stepper.step(state, event)));
     }
     if (states.length > limits.states) throw tooManyStates(stepper, states, limits);
   }
   return { stepper, states, timers, shapes, outputs };
 }
 
-function answersOf(stepper: Stepper, state: number, type: string) {
+/** What the machine answers; where its own code fails, that is told with state and event. */
+function ask<T>(stepper: Stepper, state: number, type: string, answer: () => T): T {
   try {
-    return stepper.answers(state, type);
+    return answer();
   } catch (error) {
     const where = `machine ${stepper.of.machine.id}, state ${stepper.view(state).leaves.join()}`;
     if (error instanceof InputError) {

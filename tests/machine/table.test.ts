@@ -213,11 +213,21 @@ describe('a machine that is too large or fails', () => {
       () => compileTable(createSideMachine({ ...small, chart: throwing })),
       /machine m, state a: GO makes it fail: .*undefined.*may read only context and the facts/,
     ],
+    [
+      'a word kept that is none',
+      () => compileTable(createSideMachine({ ...small, chart: forgetting })),
+      /machine m, state a: xstate\.after\.second\.m\.a makes it fail: not plain data: undefined/,
+    ],
   ])('is refused by name and mend: %s', (_name, compile, message) => {
     expect(compile).toThrow(InputError);
     expect(compile).toThrow(message);
   });
 });
+
+const forgetting: SideChart['chart'] = {
+  initial: 'a',
+  states: { a: { after: { second: { actions: [remember('word', ({ speed }) => speed!)] } } } },
+};
 
 const throwing: SideChart['chart'] = {
   initial: 'a',

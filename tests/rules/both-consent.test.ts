@@ -119,6 +119,8 @@ describe.each(protocols)('%s: a legal abort holds, without energy', (protocol) =
     'after the cable check, by PowerDelivery stop': () => start().cableCheck().stop().end(),
     'in pre-charge, by SessionStop': () => start().cableCheck().preCharge().end(),
     'in pre-charge, by PowerDelivery stop': () => start().cableCheck().preCharge().stop().end(),
+    'in pre-charge, closed long after its last report': () =>
+      start().cableCheck().preCharge().stop().wait(2500).end(),
     'in pre-charge, welding detected for': () =>
       start().cableCheck().preCharge().stop().weldingDetection().end(),
     'in pre-charge, by the vehicle with an error': () =>

@@ -209,6 +209,14 @@ describe.each(protocols)('%s: PowerDeliveryReq to stop', (protocol) => {
     expect(first.deadline!.armedFrame).toBe(frameOf(given.observations, 'PowerDeliveryReq', -1));
   });
 
+  it('Renegotiate withdraws power too (ISO 15118-2)', async () => {
+    const given = charging('iso15118-2').renegotiate();
+    for (let turn = 0; turn < 8; turn += 1) given.wait(100).ammeter(180);
+    const [first] = (await judged(given.close())).findings;
+    expect(first).toMatchObject({ rule: 'stop-means-stop', owners: ['charger'] });
+    expect(first!.deadline!.armedFrame).toBe(frameOf(given.observations, 'PowerDeliveryReq', -1));
+  });
+
   it('the current was gone before it', async () => {
     const given = charging(protocol).rampDown().stop({ atOnce: true }).ammeter(0.3);
     expect(await found(given.weldingDetection().end())).toEqual([]);

@@ -2,7 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Observation } from '../../src/trace/observation.ts';
 import { delay, drop, gapAt, insert, placeOf, placesOf, setField } from '../support/alter.ts';
-import { charging, cleanDialogue } from '../support/dialogue.ts';
+import { charging, cleanDialogue, dialogue } from '../support/dialogue.ts';
 import { brief, judged, replay, ruleOf, safety } from '../support/judged.ts';
 
 const protocols = ['din70121', 'iso15118-2'] as const;
@@ -39,6 +39,24 @@ describe.each(protocols)('%s: a gap', (protocol) => {
     const session = await judged(given);
     expect(brief(session)).toEqual([]);
     expect(session.verdict).toBe('inconclusive');
+  });
+
+  it('may have hidden that a stop notice was taken back', async () => {
+    const notice = { notification: 'StopCharging', delay_s: 1 } as const;
+    const given = charging(protocol).demand({ seconds: 0.2, charger: notice }).gap();
+    let observations = given.demand({ seconds: 4 }).stop().end().observations;
+    for (const place of placesOf(observations, 'CurrentDemandRes').slice(6)) {
+      observations = setField(observations, place, 'DC_EVSEStatus.EVSENotification', undefined);
+    }
+    expect(brief(await judged(observations))).toEqual([]);
+  });
+
+  it('leaves open whether pilot B withdrew anything: consents may follow it', async () => {
+    const given = dialogue(protocol).handshake().gap().pilot('B').wait(100).pilot('C');
+    given.cableCheck().preCharge().start().demand().stop().end();
+    const session = await judged(given);
+    expect(brief(session)).toEqual([]);
+    expect(ruleOf(session, 'both-consent').verdict).toBe('holds');
   });
 
   it('does not excuse what is plain after it', async () => {

@@ -12,7 +12,7 @@ export interface Shape {
   }[];
 }
 
-export interface GroupedFact {
+interface GroupedFact {
   readonly fact: string;
   /** The values that make a difference between them, those of one group none. */
   readonly groups: readonly (readonly string[])[];

@@ -19,7 +19,7 @@ export const bundled: [string, SideMachine][] = [
 ];
 
 /** Any event of the alphabet with any value of each fact; facts of messages may also be `unknown`. */
-export function anyEvent({ alphabet }: SideMachine): fc.Arbitrary<MachineEvent> {
+function anyEvent({ alphabet }: SideMachine): fc.Arbitrary<MachineEvent> {
   const kinds = Object.entries(alphabet).map(([type, domains]) => {
     const facts = Object.entries(domains).map(([fact, values]) => [
       fact,
@@ -33,7 +33,7 @@ export function anyEvent({ alphabet }: SideMachine): fc.Arbitrary<MachineEvent> 
 }
 
 /** One step of a walk: a random event, or one of those that lead somewhere else. */
-export type Pick = readonly [random: MachineEvent, place: number];
+type Pick = readonly [random: MachineEvent, place: number];
 
 /** A walk goes the shortest way to some state first, since random events alone rarely get far. */
 export interface Walk {

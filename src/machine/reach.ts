@@ -32,8 +32,9 @@ function deciding(
   transitions: readonly AnyTransitionDefinition[],
   domains: FactDomains,
 ): MachineEvent[] {
+  // XState's `and`, `or`, `not` and `stateIn` are functions too, which must not be called.
   const inline = transitions.every(
-    ({ guard }) => guard === undefined || typeof guard === 'function',
+    ({ guard }) => guard === undefined || (typeof guard === 'function' && !('check' in guard)),
   );
   if (!inline || isParallel(value)) return [{ type }];
   const select = (event: MachineEvent): AnyTransitionDefinition | undefined =>

@@ -4,6 +4,7 @@ import { describe, expect, it } from 'vitest';
 import { and, setup, type AnyStateMachine } from 'xstate';
 import { createSideMachine, remember, send, type SideChart } from '../../src/machine/chart.ts';
 import type { MachineEvent, SideMachine } from '../../src/machine/convention.ts';
+import { createStepper } from '../../src/machine/step.ts';
 import { compileTable, ignores, inputOf, type MachineTable } from '../../src/machine/table.ts';
 import { InputError } from '../../src/trace/input-error.ts';
 import { anyWalk, bundled, eventsOf, walk } from './table-walk.ts';
@@ -172,6 +173,7 @@ describe('inputs', () => {
     expect(combined.states).toHaveLength(2);
     expect(combined.inputs[0]!.facts).toEqual([{ speed: ['slow'], colour: ['red'] }]);
     compareOnWalks(combined, side);
+    expect([...createStepper(side).successors(0)].sort()).toEqual([0, 1]);
   });
 });
 

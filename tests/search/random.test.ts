@@ -1,5 +1,5 @@
 // The engine, with any layout, against the plainest search there is, on random models.
-import fc from 'fast-check';
+import * as fc from 'fast-check';
 import { expect, test } from 'vitest';
 import { Search } from '../../src/search/explore/search.ts';
 import { explore } from '../../src/search/explore/explore.ts';

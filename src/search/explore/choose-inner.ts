@@ -28,15 +28,18 @@ export function betterInner(search: Search): Set<number> | undefined {
   for (;;) {
     const keys = keysWithout(sample, inner);
     work = Math.min(work, workWith(inner, keys));
-    let best: { inner: Set<number>; work: number } | undefined;
-    for (const [variable, { size }] of variables.entries()) {
+    let best: { inner: Set<number>; work: number; gain: number } | undefined;
+    for (const [variable, parts] of variables.entries()) {
       const wider = new Set(inner).add(variable);
       const bits = [...wider].reduce((sum, i) => sum + bitsOf(variables[i]!), 0);
-      if (size === 1 || inner.has(variable) || bits > MAXIMUM_INNER_BITS) continue;
+      if (parts.size === 1 || inner.has(variable) || bits > MAXIMUM_INNER_BITS) continue;
       const wouldBe = workWith(wider, keys, sample.terms[variable]);
-      if (wouldBe < (best?.work ?? Infinity)) best = { inner: wider, work: wouldBe };
+      if (wouldBe > work * WORTH_A_VARIABLE) continue;
+      // Bits are what is scarce: several small variables may do more than one large one.
+      const gain = Math.log(work / wouldBe) / bitsOf(parts);
+      if (gain > (best?.gain ?? 0)) best = { inner: wider, work: wouldBe, gain };
     }
-    if (best === undefined || best.work > work * WORTH_A_VARIABLE) break;
+    if (best === undefined) break;
     ({ inner, work } = best);
   }
   return work < current * WORTH_A_RESTART ? inner : undefined;

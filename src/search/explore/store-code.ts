@@ -5,8 +5,10 @@ import { COUNT_BITS } from './compile.ts';
 export type Insert = (
   out: Int32Array,
   n: number,
-  slots: Int32Array,
+  hashes: Int32Array,
+  offsets: Int32Array,
   seen: Int32Array,
+  recent: Int32Array,
   index: Int32Array,
   shift: number,
   rows: Int32Array,
@@ -26,6 +28,10 @@ export type Locate = (
 ) => void;
 
 export type Rehash = (rows: Int32Array, count: number, index: Int32Array, shift: number) => void;
+
+/** Rows that were used last, by the top bits of their hash; as many as fit the processor's nearer caches. */
+export const RECENT_ROWS = 1 << 14;
+const RECENT_SHIFT = 32 - Math.log2(RECENT_ROWS);
 
 /** Pieces of source for keys of k words. */
 interface Pieces {
@@ -56,57 +62,71 @@ export function storeCode(k: number): { insert: Insert; locate: Locate; rehash: 
 }
 
 /**
- * Goes over a batch three times, because the processor overlaps the cache misses of a plain loop of loads, and not those
- * of a loop that branches on each.
+ * Most keys are those of rows used shortly before; a small table of recent rows, which stays in the processor's cache,
+ * answers them. The others are looked up together, because the processor overlaps the cache misses of a plain loop of
+ * loads, and not those of a loop that branches on each.
  */
-function insertCode({ k, each, read, rowAt, same, write, hash }: Pieces): Insert {
+function insertCode(pieces: Pieces): Insert {
+  const { k, each, read, rowAt, same, write, hash } = pieces;
   return make<Insert>(
-    'out, n, slots, seen, index, shift, rows, log, counts, levelStart',
+    'out, n, hashes, offsets, seen, recent, index, shift, rows, log, counts, levelStart',
     `const mask = index.length - 1;
-    let rowCount = counts[0] | 0, entries = counts[1] | 0, states = 0;
-    ${each} { ${read('out')} ${hash} const s = h >>> shift; slots[j] = s; seen[j] = index[s]; }
+    let rowCount = counts[0] | 0, entries = counts[1] | 0, states = 0, open = 0;
     ${each} {
-      ${rowAt('seen[j]')}
-      if (at < 0) continue;
-      ${read('out')}
-      if (${same} && (out[o + ${k}] & ~rows[at + ${k}]) === 0) seen[j] = -1;
+      ${read('out')} ${hash}
+      const row = recent[h >>> ${RECENT_SHIFT}];
+      ${rowAt('row')}
+      if (row !== 0 && ${same}) {
+        const fresh = out[o + ${k}] & ~rows[at + ${k}];
+        if (fresh === 0) continue;
+        ${addBits(k, 'row - 1')}
+        continue;
+      }
+      hashes[open] = h; offsets[open] = o; seen[open] = index[h >>> shift]; open++;
     }
-    ${each} {
-      if (seen[j] < 0) continue;
+    for (let j = 0; j < open; j++) {
+      const o = offsets[j], h = hashes[j], bits = out[o + ${k}];
       ${read('out')}
-      const bits = out[o + ${k}];
-      let s = slots[j];
+      let s = h >>> shift;
+      let known = seen[j];
       for (;;) {
-        const known = index[s];
         if (known === 0) {
+          known = index[s];
+          if (known !== 0) continue;
           ${rowAt('rowCount + 1')}
           ${write}
           rows[at + ${k}] = bits; rows[at + ${k + 1}] = entries;
           log[2 * entries] = rowCount; log[2 * entries + 1] = bits;
           rowCount++; entries++; states += countBits(bits);
-          index[s] = rowCount;
+          index[s] = known = rowCount;
           break;
         }
         ${rowAt('known')}
         if (${same}) {
           const fresh = bits & ~rows[at + ${k}];
-          if (fresh === 0) break;
-          rows[at + ${k}] |= fresh;
-          states += countBits(fresh);
-          const last = rows[at + ${k + 1}];
-          if (last >= levelStart) log[2 * last + 1] |= fresh;
-          else {
-            rows[at + ${k + 1}] = entries;
-            log[2 * entries] = known - 1; log[2 * entries + 1] = fresh;
-            entries++;
-          }
+          if (fresh !== 0) { ${addBits(k, 'known - 1')} }
           break;
         }
         s = s + 1 & mask;
+        known = index[s];
       }
+      recent[h >>> ${RECENT_SHIFT}] = known;
     }
     counts[0] = rowCount; counts[1] = entries; counts[2] += states;`,
   );
+}
+
+/** Puts `fresh` bits into the row at `at`, and into its log entry of this level, which may have to be made. */
+function addBits(k: number, row: string): string {
+  return `rows[at + ${k}] |= fresh;
+    states += countBits(fresh);
+    const last = rows[at + ${k + 1}];
+    if (last >= levelStart) log[2 * last + 1] |= fresh;
+    else {
+      rows[at + ${k + 1}] = entries;
+      log[2 * entries] = ${row}; log[2 * entries + 1] = fresh;
+      entries++;
+    }`;
 }
 
 function locateCode({ each, read, rowAt, same, hash }: Pieces): Locate {

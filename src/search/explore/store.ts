@@ -2,7 +2,7 @@
 // compares whole keys. The log lists, level by level, which bits came to which row: it is the queue of the search, and
 // what traces are rebuilt from.
 import type { Layout } from './layout.ts';
-import { storeCode } from './store-code.ts';
+import { RECENT_ROWS, storeCode } from './store-code.ts';
 import type { Insert, Locate, Rehash } from './store-code.ts';
 
 /** At this share of used slots the index doubles. */
@@ -24,8 +24,10 @@ export class StateStore {
   /** Number of a row + 1, or 0. */
   #index = new Int32Array(FIRST_SLOTS);
   #shift = 32 - Math.log2(FIRST_SLOTS);
-  readonly #slots: Int32Array;
+  readonly #hashes: Int32Array;
+  readonly #offsets: Int32Array;
   readonly #seen: Int32Array;
+  readonly #recent = new Int32Array(RECENT_ROWS);
   readonly #most: number;
 
   /** At most `most` keys are inserted at once. */
@@ -33,7 +35,8 @@ export class StateStore {
     this.#stride = layout.words + 2;
     this.#code = storeCode(layout.words);
     this.rows = new Int32Array(FIRST_SLOTS * this.#stride);
-    this.#slots = new Int32Array(most);
+    this.#hashes = new Int32Array(most);
+    this.#offsets = new Int32Array(most);
     this.#seen = new Int32Array(most);
     this.#most = most;
   }
@@ -59,12 +62,12 @@ export class StateStore {
   get nextBytes(): number {
     const { rows, log, index } = this.#needed(this.#most);
     if (Math.max(rows, log, index) > MAXIMUM_OFFSET) return Infinity;
-    const grown = [
+    const added = [
       rows > this.rows.length ? rows : 0,
       log > this.log.length ? log : 0,
       index > this.#index.length ? index : 0,
     ];
-    return this.bytes + 4 * grown.reduce((sum, words) => sum + words);
+    return this.bytes + 4 * added.reduce((sum, words) => sum + words);
   }
 
   /** Adds what is new of `n` keys with bits, all of the level that starts at entry `levelStart`. */
@@ -73,8 +76,10 @@ export class StateStore {
     this.#code.insert(
       out,
       n,
-      this.#slots,
+      this.#hashes,
+      this.#offsets,
       this.#seen,
+      this.#recent,
       this.#index,
       this.#shift,
       this.rows,
@@ -86,8 +91,8 @@ export class StateStore {
 
   /** The rows of `n` keys that are all known. */
   locate(out: Int32Array, n: number): Int32Array {
-    this.#code.locate(out, n, this.#slots, this.#index, this.#shift, this.rows);
-    return this.#slots;
+    this.#code.locate(out, n, this.#seen, this.#index, this.#shift, this.rows);
+    return this.#seen;
   }
 
   #needed(n: number): { rows: number; log: number; index: number } {

@@ -1,5 +1,5 @@
 // Random small models for property tests. Indices are kept inside their tables, values may leave their variables.
-import fc from 'fast-check';
+import * as fc from 'fast-check';
 import type { Command, Expr, Model, Variable } from '../../../src/search/model/form.ts';
 
 const OPERATORS = ['+', '-', '*', 'min', 'max', '==', '!=', '<', '<=', '>', '>='] as const;

@@ -106,6 +106,10 @@ describe('a controller written by hand', () => {
   });
 });
 
+function deep(): unknown {
+  return JSON.parse('['.repeat(100_000) + ']'.repeat(100_000));
+}
+
 describe('a table that cannot be used', () => {
   it.each<[string, (file: MachineFile) => unknown, string]>([
     ['no object', () => 7, '/: is 7 (it must be of type object)'],
@@ -175,7 +179,6 @@ describe('a table that cannot be used', () => {
   });
 
   it('may nest as deeply as it likes', () => {
-    const deep = (): unknown => JSON.parse('['.repeat(100_000) + ']'.repeat(100_000));
     const events = { GO: { speed: [deep(), deep()] } };
     const keeps = [deep(), deep()];
     for (const file of [

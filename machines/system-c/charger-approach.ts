@@ -1,5 +1,5 @@
 // Cable check and pre-charge of the charger. Every OK that makes the output live rests on its own sight of pilot C.
-import { drive, type Chart } from '../../src/machine/chart.ts';
+import { drive, type Chart, type Step } from '../../src/machine/chart.ts';
 import { answer, answers, expects, fails, ok, OVER, stops, type On } from './charger-pieces.ts';
 import { isC, off, starts } from './charger-consent.ts';
 import type { SystemC } from './protocol.ts';
@@ -17,9 +17,14 @@ function seen(state: string): On {
 export function cableCheck(protocol: SystemC): Chart {
   const message = 'CableCheck';
   const overdue = '#charger.preparing.cableCheck.overdue';
+  // A vehicle with a fault of its own has not agreed to a test.
+  const asked = (target: string): readonly Step[] => [
+    { guard: ({ event }) => event.error === 'fault', target: overdue, actions: [off] },
+    { target },
+  ];
   const round = (pilot: (state: string) => On, finish: On): Readonly<Record<string, Chart>> => ({
     expects: expects(protocol, 'expects CableCheckReq', {
-      CableCheckReq: { target: 'answers' },
+      CableCheckReq: asked('answers'),
       ...stops(protocol),
       ...pilot('expects'),
     }),
@@ -37,7 +42,7 @@ export function cableCheck(protocol: SystemC): Chart {
     initial: 'ready',
     states: {
       ready: expects(protocol, 'expects CableCheckReq', {
-        CableCheckReq: { target: 'testing.detecting.answers' },
+        CableCheckReq: asked('testing.detecting.answers'),
         ...stops(protocol),
       }),
       testing: {

@@ -7,6 +7,7 @@ import {
   decides,
   FAILING,
   isEmergency,
+  isUntested,
   isWithdrawn,
   request,
   stops,
@@ -70,6 +71,7 @@ export function preCharge(protocol: SystemC): Chart {
         states: {
           waits: waits(protocol, 'PreCharge', [
             { guard: ({ event }) => isEmergency(event), target: FAILING },
+            { guard: ({ event }) => isUntested(event), target: 'untested' },
             { guard: ({ event }) => isWithdrawn(event), target: 'held' },
             { target: 'decides' },
           ]),
@@ -86,6 +88,7 @@ export function preCharge(protocol: SystemC): Chart {
             },
             ...stops(protocol),
           }),
+          untested: decides('must stop: the isolation test counts no longer', stops(protocol)),
           // The charger has taken its consent back: no contactor closes on it.
           held: decides('may send PreChargeReq again; the charger is not ready', {
             'choose.next': again,

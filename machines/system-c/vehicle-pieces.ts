@@ -30,9 +30,14 @@ export function isEmergency({ status, isolation }: MachineEvent): boolean {
 }
 
 /** The charger takes back its consent or asks to stop at once; less than an emergency. */
-export function isWithdrawn({ status, notification, isolation }: MachineEvent): boolean {
+export function isWithdrawn(event: MachineEvent): boolean {
+  const { status, notification } = event;
   if (status === 'not ready' || status === 'shutdown') return true;
-  if (notification === 'stop now') return true;
+  return notification === 'stop now' || isUntested(event);
+}
+
+/** The isolation test counts no longer: nothing goes on without a new one. */
+export function isUntested({ isolation }: MachineEvent): boolean {
   return isolation === 'invalid' || isolation === 'no monitor';
 }
 

@@ -10,8 +10,13 @@ function energised(now: Facts): Scope | null {
   const flows = now.current === 'low' || now.current === 'flowing' || now.reverse === 'plain';
   if (flows) return 'power';
   if (now.outputDriven !== 'yes') return null;
-  // Until the vehicle asks for pre-charge a live output can only be the isolation test.
-  return now.vehicleConsent === 'none' || now.vehicleConsent === 'test' ? 'test' : 'approach';
+  return onlyTested(now) ? 'test' : 'approach';
+}
+
+/** Until the vehicle asks for pre-charge a live output can only be the isolation test. */
+function onlyTested({ vehicleConsent, chargerConsent }: Facts): boolean {
+  if (vehicleConsent !== 'withdrawn') return vehicleConsent === 'none' || vehicleConsent === 'test';
+  return chargerConsent === 'none' || chargerConsent === 'test';
 }
 
 /** After a withdrawal the current may come down for as long as the stop has time: stop-means-stop judges that. */
@@ -31,7 +36,8 @@ function judge(before: Facts, now: Facts): Judgement[] {
   const scope = energised(now);
   if (scope === null) return [];
   const vehicle = yes(now.vehicleConsent, scope, now);
-  const charger = yes(now.chargerConsent, scope, now);
+  // A test is the charger's own act: what it needs is the vehicle's CableCheckReq.
+  const charger = scope === 'test' || yes(now.chargerConsent, scope, now);
   const both = and(vehicle, charger);
   if (both === true) return [holds(scope)];
   if (both === null) return [unknown(scope)];

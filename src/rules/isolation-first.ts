@@ -1,16 +1,23 @@
 import { isolationFault_ohm_per_V, isolationWarning_ohm_per_V } from '../facts/figures.ts';
 import type { Facts } from '../facts/vocabulary.ts';
+import type { Side } from '../trace/observation.ts';
 import { broken, holds, unknown, type Judgement, type Rule, type Scene } from './rule.ts';
 import { capital, inFrame } from './words.ts';
 
 const goesOn = (act: Facts['vehicleAct']): boolean =>
   act === 'approach' || act === 'power' || act === 'demand';
 
-function judge(_before: Facts, now: Facts): Judgement[] {
+/** An answer that itself reports the fault is the report, not a going on: the charger acts on what stood before it. */
+function knownTo(side: Side, before: Facts, now: Facts): Facts['isolation'] {
+  return side === 'charger' ? before.isolation : now.isolation;
+}
+
+function judge(before: Facts, now: Facts): Judgement[] {
   const side = goesOn(now.vehicleAct) ? 'vehicle' : goesOn(now.chargerAct) ? 'charger' : null;
   if (side === null) return [];
-  if (now.isolation === 'valid' || now.isolation === 'warning') return [holds(side)];
-  if (now.isolation === 'unknown') return [unknown(side)];
+  const isolation = knownTo(side, before, now);
+  if (isolation === 'valid' || isolation === 'warning') return [holds(side)];
+  if (isolation === 'unknown') return [unknown(side)];
   const demand = now.vehicleAct === 'demand' || now.chargerAct === 'demand';
   const stop = side === 'vehicle' ? now.vehicleStop : now.chargerStop;
   // Isolation lost during transfer is first of all a stop: this rule speaks once that stop has been ignored.

@@ -24,12 +24,29 @@ import { messagesBetween, type MessageClass } from './messages.ts';
 /** One message in its place: class × what was asked before × whether a stop notice stood. */
 export const PLACES = ASKED.length * 2;
 
+/** The end of the connection withdraws both consents: to the folds it is one more message. */
+const LINK_CLOSES: MessageClass = {
+  from: 'vehicle',
+  example: { type: 'link closes' },
+  reading: {
+    at_ns: 0,
+    frame: null,
+    from: null,
+    name: 'link closes',
+    evidence: 'reported',
+    link: 'closed',
+  },
+  input: -1,
+};
+
 export interface Exchange {
   readonly classes: readonly MessageClass[];
   /** Input of the folds: `message * PLACES + asked * 2 + stopNow`. */
   readonly consents: Folded<Consents>;
   readonly isolation: Folded<Facts['isolation']>;
   classesOf(from: Side, send: Send): readonly number[];
+  /** The end of the connection, as a class that nobody sends. */
+  readonly linkCloses: number;
   said(message: number, place: number): Said;
 }
 
@@ -38,7 +55,8 @@ export function exchangeBetween(
   charger: MachineTable,
   dialect: Dialect,
 ): Exchange {
-  const all = messagesBetween(vehicle, charger, dialect);
+  const spoken = messagesBetween(vehicle, charger, dialect);
+  const all = { ...spoken, classes: [...spoken.classes, LINK_CLOSES] };
   const inputs = all.classes.flatMap(placesOf);
   const consents = fold(initialConsent, inputs, stepConsent, consentKey);
   const isolation = fold('untested', inputs, stepLatch, (state) => state);
@@ -54,6 +72,7 @@ export function exchangeBetween(
       const own = all.classesOf(from, send).map((message) => classOf[message]!);
       return [...new Set(own)].toSorted((a, b) => a - b);
     },
+    linkCloses: classOf.at(-1)!,
     said: (message, place) => placesOf(classes[message]!)[place]!,
   };
 }

@@ -4,86 +4,89 @@ import type { Facts } from '../../facts/vocabulary.ts';
 import type { Judgement, Rule } from '../../rules/rule.ts';
 import { constant, ifThen, type Term } from '../model/build.ts';
 
+type Word = string | boolean | null;
+
 /** One fact in the model: its possible values, and which of them it has now (an index into them). */
 export interface FactTerm {
-  readonly values: readonly (string | boolean | null)[];
+  readonly values: readonly Word[];
   readonly index: Term;
 }
 
 export type FactTerms = { readonly [K in keyof Facts]: FactTerm };
 
 /** A fact that cannot change in this model. */
-export function fixed(value: string | boolean | null): FactTerm {
+export function fixed(value: Word): FactTerm {
   return { values: [value], index: constant(0) };
 }
 
-class Unread extends Error {
-  readonly when: 'before' | 'now';
-  readonly fact: keyof Facts;
+type When = 'before' | 'now';
 
-  constructor(when: 'before' | 'now', fact: keyof Facts) {
-    super(`${when}.${fact}`);
-    this.when = when;
-    this.fact = fact;
-  }
-}
-
-type Known = Map<string, string | boolean | null>;
+/** What a rule says, by the facts it reads, in the order it reads them. */
+export type RuleTree = boolean | { when: When; fact: keyof Facts; branches: readonly RuleTree[] };
 
 export interface Step {
   before: FactTerms;
   now: FactTerms;
 }
 
-/** Where the judgement satisfies `wanted`, over the facts of one step; constant where the facts leave no choice. */
-export function judged(
-  rule: Pick<Rule, 'judge'>,
-  step: Step,
-  wanted: (judgements: readonly Judgement[]) => boolean,
-): Term | boolean {
-  return branch(rule, step, wanted, new Map());
+/** Thrown when a rule reads a fact that has no value yet; no Error, since nobody needs its stack. */
+interface Unread {
+  when: When;
+  fact: keyof Facts;
 }
 
-function branch(
+/** The tree of one rule: true where its judgements satisfy `wanted`. `values` gives the domain of each fact. */
+export function ruleTree(
   rule: Pick<Rule, 'judge'>,
-  step: Step,
+  values: { readonly [K in keyof Facts]: readonly Word[] },
   wanted: (judgements: readonly Judgement[]) => boolean,
-  known: Known,
-): Term | boolean {
-  try {
-    return wanted(rule.judge(reader('before', step, known), reader('now', step, known)));
-  } catch (error) {
-    if (!(error instanceof Unread)) throw error;
-    const { values, index } = step[error.when][error.fact];
-    const outcomes = values.map((value) => {
-      const deeper = new Map(known).set(`${error.when}.${error.fact}`, value);
-      return branch(rule, step, wanted, deeper);
+): RuleTree {
+  const known = new Map<string, Word>();
+  let unread: Unread | null = null;
+  const reader = (when: When): Facts =>
+    new Proxy({} as Facts, {
+      get(_target, fact: string) {
+        const value = known.get(`${when}.${fact}`);
+        if (value !== undefined) return value;
+        const domain = values[fact as keyof Facts];
+        if (domain.length === 1) return domain[0];
+        unread = { when, fact: fact as keyof Facts };
+        throw unread;
+      },
     });
-    return choose(index, outcomes);
-  }
+  const [before, now] = [reader('before'), reader('now')];
+  const grow = (): RuleTree => {
+    unread = null;
+    try {
+      return wanted(rule.judge(before, now));
+    } catch (error) {
+      if (unread === null || error !== unread) throw error;
+    }
+    const { when, fact } = unread as Unread;
+    const key = `${when}.${fact}`;
+    const branches = values[fact].map((value) => {
+      known.set(key, value);
+      const branch = grow();
+      known.delete(key);
+      return branch;
+    });
+    const [first] = branches;
+    const same = typeof first === 'boolean' && branches.every((one) => one === first);
+    return same ? first : { when, fact, branches };
+  };
+  return grow();
 }
 
-/** The outcome for the value that `index` has; nothing is tested where all outcomes are the same. */
-function choose(index: Term, outcomes: (Term | boolean)[]): Term | boolean {
-  const last = outcomes.at(-1)!;
-  if (outcomes.every((one) => one === last)) return last;
-  let chosen = last;
+/** The tree over the facts of one step. */
+export function treeTerm(tree: RuleTree, step: Step): Term | boolean {
+  if (typeof tree === 'boolean') return tree;
+  const { index } = step[tree.when][tree.fact];
+  if (index.expr.kind === 'constant') return treeTerm(tree.branches[index.expr.value]!, step);
+  const outcomes = tree.branches.map((branch) => treeTerm(branch, step));
+  let chosen = outcomes.at(-1)!;
   for (let value = outcomes.length - 2; value >= 0; value -= 1) {
     const outcome = outcomes[value]!;
-    if (outcome === chosen) continue;
-    chosen = ifThen(index.eq(value), outcome, chosen);
+    if (outcome !== chosen) chosen = ifThen(index.eq(value), outcome, chosen);
   }
   return chosen;
-}
-
-function reader(when: 'before' | 'now', step: Step, known: Known): Facts {
-  return new Proxy({} as Facts, {
-    get(_target, fact: string) {
-      const key = `${when}.${fact}`;
-      if (known.has(key)) return known.get(key);
-      const { values } = step[when][fact as keyof Facts];
-      if (values.length === 1) return values[0];
-      throw new Unread(when, fact as keyof Facts);
-    },
-  });
 }

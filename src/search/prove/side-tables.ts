@@ -7,7 +7,7 @@ import type { Exchange } from './exchange.ts';
 /** Digital clocks count in steps of this; it is the shortest timer that a side waits for. */
 export const TICK_ms = 250;
 /** Timers longer than this may fire at any time: they only end a session. */
-export const LONGEST_CLOCK_ms = 20_000;
+export const LONGEST_CLOCK_ms = 10_000;
 
 export const DRIVES = {
   contactors: ['open', 'closed'],
@@ -32,15 +32,14 @@ export interface SideTables {
   readonly clocks: readonly Clock[];
   /** Inputs of timers that may fire at any time. */
   readonly free: readonly number[];
-  /** Whether a state runs a timer: [state, timer]. */
-  readonly runs: TableTerm;
 }
 
 /** Timers that never run together share a clock. */
 export interface Clock {
   readonly variable: string;
-  /** Longest of its timers, in ticks. */
+  /** Longest of its timers, in ticks, and where it starts. */
   readonly ticks: number;
+  readonly initial: number;
   readonly timers: readonly number[];
   /** [state] → 1 + index of the timer that runs on it, 0 for none. */
   readonly running: TableTerm;
@@ -83,15 +82,6 @@ export function sideTables(
     },
     clocks: clocksOf(machine, counted, table),
     free: machine.timers.flatMap((timer, index) => (counted[index] ? [] : [timer.input])),
-    runs: table(
-      'runs',
-      [states.length, Math.max(1, machine.timers.length)],
-      states.flatMap(({ timers }) =>
-        machine.timers.length === 0
-          ? [0]
-          : machine.timers.map((_timer, index) => Number(timers.includes(index))),
-      ),
-    ),
   };
 }
 
@@ -131,7 +121,7 @@ const together = ({ states }: MachineTable, a: number, b: number): boolean =>
 const ticksOf = (ms: number): number => Math.ceil(ms / TICK_ms);
 
 function clockOf(machine: MachineTable, timers: number[], index: number, table: MakeTable): Clock {
-  const { states, outputs } = machine;
+  const { states, outputs, initialOutput } = machine;
   const running = states.map(
     (state) => 1 + timers.findIndex((timer) => state.timers.includes(timer)),
   );
@@ -143,6 +133,7 @@ function clockOf(machine: MachineTable, timers: number[], index: number, table: 
   );
   return {
     variable: `clock_${index}`,
+    initial: starts[initialOutput * states.length]!,
     ticks: Math.max(...timers.map((timer) => ticksOf(machine.timers[timer]!.ms))),
     timers,
     running: table(`clock_${index}_running`, [states.length], running),

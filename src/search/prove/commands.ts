@@ -1,0 +1,77 @@
+// One command of the whole: the variables it changes, what happens in it, and every rule judged on it.
+import {
+  and,
+  constant,
+  type ChoiceTerm,
+  type Operand,
+  type Term,
+  type VariableTerm,
+} from '../model/build.ts';
+import { brokenBy, factTerms, ruleTrees, type Happening, type Value } from './facts.ts';
+import type { FactTerms, RuleTree } from './rule-term.ts';
+import type { Memory } from './memory.ts';
+import type { System } from './system.ts';
+
+/** The new values of variables, as far as a command changes them. */
+export class Change {
+  readonly #values = new Map<string, { variable: VariableTerm<string>; value: Term }>();
+
+  set<Word extends string>(variable: VariableTerm<Word>, value: Operand | Word): this {
+    const operand = typeof value === 'string' ? variable.value(value) : value;
+    const term = typeof operand === 'object' ? operand : constant(operand);
+    this.#values.set(variable.variable.name, {
+      variable: variable as VariableTerm<string>,
+      value: term,
+    });
+    return this;
+  }
+
+  /** The value after the command. */
+  now: Value = (variable) => this.#values.get(variable.variable.name)?.value ?? variable;
+
+  updates() {
+    return [...this.#values.values()].map(({ variable, value }) => variable.to(value));
+  }
+}
+
+export interface CommandDraft {
+  name: string;
+  guard: Operand;
+  choose?: ChoiceTerm[];
+  change: Change;
+  happening?: Happening;
+  /** Facts of the moment that the change itself overrides: the gate at which a contactor closes. */
+  at?: Change;
+  labels?: { name: string; value: Operand; names?: readonly string[] }[];
+}
+
+const grown = new WeakMap<System, RuleTree[]>();
+
+function treesOf(system: System, facts: FactTerms): RuleTree[] {
+  let trees = grown.get(system);
+  if (trees === undefined) grown.set(system, (trees = ruleTrees(facts)));
+  return trees;
+}
+
+/** Adds a command, with every rule judged on it; nothing goes on once a rule is broken. */
+export function addCommand(system: System, memory: Memory, draft: CommandDraft): void {
+  const { is, builder } = system;
+  const { change, happening = {}, at } = draft;
+  const before = factTerms(system, memory, (variable) => variable, {});
+  const now = factTerms(
+    system,
+    memory,
+    (variable) => {
+      const kept = at?.now(variable);
+      return kept !== undefined && kept !== variable ? kept : change.now(variable);
+    },
+    happening,
+  );
+  const broken = brokenBy(treesOf(system, before), before, now);
+  builder.command(draft.name, {
+    ...(draft.choose === undefined ? {} : { choose: draft.choose }),
+    guard: and(is.broken.eq(0), draft.guard),
+    set: [...change.updates(), is.broken.to(broken)],
+    ...(draft.labels === undefined ? {} : { labels: draft.labels }),
+  });
+}

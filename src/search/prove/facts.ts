@@ -1,0 +1,148 @@
+// The facts of the rules as terms of the model, before and after one command.
+import type { Facts } from '../../facts/vocabulary.ts';
+import { safetyRules } from '../../rules/catalogue.ts';
+import { judgingOrder } from '../../rules/catalogue.ts';
+import type { Rule } from '../../rules/rule.ts';
+import { and, constant, ifThen, or, type Term, type VariableTerm } from '../model/build.ts';
+import { ACTS, CONSENTS, type Memory } from './memory.ts';
+import { fixed, ruleTree, treeTerm } from './rule-term.ts';
+import type { FactTerm, FactTerms, RuleTree } from './rule-term.ts';
+import type { System } from './system.ts';
+
+/** Rules whose facts are amounts, or signals that no machine here gives: a finite model cannot judge them. */
+const NOT_MODELLED: ReadonlySet<string> = new Set([
+  'within-limits',
+  'follows-demand',
+  'forward-only',
+  'weakest-cell',
+  'crash-isolates',
+  'welded-told',
+]);
+
+export const modelledRules: readonly Rule[] = judgingOrder.filter(
+  ({ id }) => !NOT_MODELLED.has(id),
+);
+export const unmodelledRules: readonly Rule[] = safetyRules.filter(({ id }) =>
+  NOT_MODELLED.has(id),
+);
+
+/** What happens in one command, beside the variables it changes. */
+export interface Happening {
+  /** Index into ACTS of what the vehicle asks, and the charger grants, with a message sent by this command. */
+  vehicleAct?: Term;
+  chargerAct?: Term;
+  /** 0 none, 1 this session, 2 another: of the message sent, and of the request it answers. */
+  session?: Term;
+  answers?: Term;
+  /** The vehicle demands although its duty to stop has run out. */
+  vehicleIgnores?: Term;
+  /** Current still flows where the charger's duty has just run out. */
+  chargerIgnores?: Term;
+  chargerSilent?: Term;
+  vehicleSilent?: Term;
+}
+
+export type Value = (variable: VariableTerm<string>) => Term;
+
+const zero = constant(0);
+const SESSIONS = [null, 'this', 'foreign'] as const;
+
+const among = (values: FactTerm['values'], index: Term): FactTerm => ({ values, index });
+
+export function factTerms(
+  system: System,
+  memory: Memory,
+  value: Value,
+  happening: Happening,
+): FactTerms {
+  const { is } = system;
+  const consents = value(is.consents);
+  const volts = among(['safe', 'live'], value(is.volts));
+  return {
+    ...constantFacts,
+    locked: among(['no', 'yes'], value(is.lock)),
+    vehicleConsent: among(CONSENTS, memory.vehicleConsent.at(consents)),
+    chargerConsent: among(CONSENTS, memory.chargerConsent.at(consents)),
+    isolation: among(memory.isolationStates, value(is.isolation)),
+    outputVoltage: volts,
+    inletVoltage: volts,
+    outputDriven: among(['no', 'yes'], driven(system, value)),
+    gate: among(['outside', 'inside'], value(is.gate)),
+    vehicleContactor: among(['open', 'closed'], value(is.contactor)),
+    current: among(['none', 'flowing'], value(is.current)),
+    link: among(['fresh', 'closed'], value(is.link)),
+    silent: among(['nobody', 'vehicle', 'charger'], silence(happening)),
+    vehicleStop: among(
+      ['none', 'running', 'ignored'],
+      duty(or(value(is.noticeDue).gt(0), value(is.emergencyDue).gt(0)), happening.vehicleIgnores),
+    ),
+    chargerStop: among(
+      ['none', 'running', 'ignored'],
+      duty(onItsWay(system, value), happening.chargerIgnores),
+    ),
+    vehicleAct: among(ACTS, happening.vehicleAct ?? zero),
+    chargerAct: among(ACTS, happening.chargerAct ?? zero),
+    session: among(SESSIONS, happening.session ?? zero),
+    answers: among(SESSIONS, happening.answers ?? zero),
+  };
+}
+
+const constantFacts: Pick<FactTerms, Exclude<keyof Facts, never>> = {
+  plugged: fixed('unknown'),
+  pilot: fixed('unknown'),
+  chargerContactor: fixed('unknown'),
+  reverse: fixed('no'),
+  limits: fixed('unknown'),
+  demand: fixed('unknown'),
+  cells: fixed('unknown'),
+  vehicleAlarm: fixed('none'),
+  chargerAlarm: fixed('none'),
+  crashDuty: fixed('none'),
+  weld: fixed('unknown'),
+  weldTold: fixed('no'),
+  whole: fixed(true),
+} as FactTerms;
+
+/** The charger itself holds the output live: with the contactor closed it may be the battery. */
+function driven({ is }: System, value: Value): Term {
+  return and(value(is.volts).eq(1), value(is.contactor).eq(0), value(is.output).ne(0));
+}
+
+function silence({ chargerSilent, vehicleSilent }: Happening): Term {
+  const vehicle = vehicleSilent === undefined ? zero : ifThen(vehicleSilent, 1, 0);
+  return chargerSilent === undefined ? vehicle : ifThen(chargerSilent, 2, vehicle);
+}
+
+/** A duty that the charger has, or will have once it hears what is on its way. */
+function onItsWay({ is, tables }: System, value: Value): Term {
+  const wire = value(is.wire);
+  const request = and(wire.ne(0), tables.isRequest.at(wire.minus(1).max(0)));
+  const unheard = and(value(is.link).eq(1), value(is.chargerLink).eq(0));
+  return or(value(is.chargerDue).gt(0), request, unheard);
+}
+
+function duty(runs: Term, ignored: Term | undefined): Term {
+  const state = ifThen(runs, 1, 0);
+  return ignored === undefined ? state : ifThen(ignored, 2, state);
+}
+
+/** The trees of all rules of one model, grown once. */
+export function ruleTrees(facts: FactTerms): RuleTree[] {
+  const domains = Object.fromEntries(
+    Object.entries(facts).map(([fact, { values }]) => [fact, values]),
+  ) as { [K in keyof Facts]: FactTerm['values'] };
+  return modelledRules.map((rule) =>
+    ruleTree(rule, domains, (all) => all.some(({ outcome }) => outcome === 'broken')),
+  );
+}
+
+/** The rule a command breaks: 0 for none, else 1 + its index in `modelledRules`. */
+export function brokenBy(trees: readonly RuleTree[], before: FactTerms, now: FactTerms): Term {
+  let found: Term = zero;
+  for (let index = trees.length - 1; index >= 0; index -= 1) {
+    const breaks = treeTerm(trees[index]!, { before, now });
+    if (breaks === false) continue;
+    found = breaks === true ? constant(index + 1) : ifThen(breaks, index + 1, found);
+  }
+  return found;
+}

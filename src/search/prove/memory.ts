@@ -1,0 +1,158 @@
+// What the rules remember of the dialogue, and how one message changes it: tables over message × place × state.
+import { covers, type Act, type Consent, type Facts } from '../../facts/vocabulary.ts';
+import type { DutyKind } from '../../facts/duty-table.ts';
+import { dutyTable } from '../../facts/duty-table.ts';
+import { deadOutput_s } from '../../facts/figures.ts';
+import type { TableTerm, Term } from '../model/build.ts';
+import { actOfSaid, ASKED, nextAsked, nextStopNow, triggersOf } from './dialogue.ts';
+import { demandOf, PLACES } from './exchange.ts';
+import { TICK_ms } from './side-tables.ts';
+import type { System } from './system.ts';
+
+export const ACTS: readonly (Act | null)[] = [
+  null,
+  'setup',
+  'test',
+  'approach',
+  'power',
+  'demand',
+  'stop',
+  'renegotiate',
+  'weld check',
+  'end',
+];
+export const CONSENTS: readonly Consent[] = [
+  'none',
+  'test',
+  'approach',
+  'power',
+  'withdrawn',
+  'unknown',
+];
+
+export interface Memory {
+  /** [message, place] */
+  readonly act: TableTerm;
+  readonly nextAsked: TableTerm;
+  readonly nextStopNow: TableTerm;
+  readonly isOk: TableTerm;
+  /** 0 none, 1 this, 2 foreign. */
+  readonly session: TableTerm;
+  readonly demand: TableTerm;
+  /** [consents, message × place] */
+  readonly nextConsents: TableTerm;
+  readonly nextIsolation: TableTerm;
+  /** [consents] */
+  readonly vehicleConsent: TableTerm;
+  readonly chargerConsent: TableTerm;
+  readonly mayFlow: TableTerm;
+  /** [message × place] → ticks + 1 of the duty it arms, 0 for none. */
+  readonly noticeDuty: TableTerm;
+  readonly emergencyDuty: TableTerm;
+  readonly chargerDuty: TableTerm;
+  /** [message] → ticks + 1 that the vehicle waits for the answer. */
+  readonly patience: TableTerm;
+  readonly isolationStates: readonly Facts['isolation'][];
+}
+
+export function memoryOf(system: System, timeout_ns: (request: string) => number): Memory {
+  const { builder, exchange } = system;
+  const { classes, consents, isolation } = exchange;
+  const inputs = classes.length * PLACES;
+  const perPlace = (name: string, value: (message: number, place: number) => number): TableTerm =>
+    builder.table(
+      name,
+      [inputs],
+      Array.from({ length: inputs }, (_, at) => value(Math.floor(at / PLACES), at % PLACES)),
+    );
+  const perMessage = (name: string, value: (message: number) => number): TableTerm =>
+    builder.table(
+      name,
+      [classes.length],
+      classes.map((_, message) => value(message)),
+    );
+  // Where a duty to stop counts isolation had passed: a message that takes it back arms one too.
+  const duty = (name: string, ticksOf: (kind: DutyKind) => number): TableTerm =>
+    perPlace(name, (message, place) =>
+      Math.max(0, ...triggersOf(exchange.said(message, place), 'valid').map(ticksOf)),
+    );
+  const consentTable = (name: string, value: (state: number) => number): TableTerm =>
+    builder.table(
+      name,
+      [consents.states.length],
+      consents.states.map((_, state) => value(state)),
+    );
+  const stateOf = (state: number) => consents.states[state]!;
+  return {
+    act: perPlace('act', (message, place) =>
+      ACTS.indexOf(actOfSaid(exchange.said(message, place))),
+    ),
+    nextAsked: perMessage('next_asked', (message) =>
+      ASKED.indexOf(nextAsked(classes[message]!.reading)),
+    ),
+    nextStopNow: perPlace('next_stop_now', (message, place) =>
+      Number(nextStopNow(classes[message]!.reading, place % 2 === 1)),
+    ),
+    isOk: perMessage('is_ok', (message) => Number(classes[message]!.reading.ok === true)),
+    session: perMessage('session', (message) => {
+      const { session } = classes[message]!.reading;
+      return session === undefined ? 0 : session === 'this' ? 1 : 2;
+    }),
+    demand: perMessage('demand', (message) =>
+      [null, 'none', 'some'].indexOf(demandOf(classes[message]!)),
+    ),
+    nextConsents: builder.table('next_consents', [consents.states.length, inputs], consents.next),
+    nextIsolation: builder.table(
+      'next_isolation',
+      [isolation.states.length, inputs],
+      isolation.next,
+    ),
+    vehicleConsent: consentTable('vehicle_consent', (at) => CONSENTS.indexOf(stateOf(at).vehicle)),
+    chargerConsent: consentTable('charger_consent', (at) => CONSENTS.indexOf(stateOf(at).charger)),
+    mayFlow: consentTable('may_flow', (at) =>
+      Number(
+        covers(stateOf(at).vehicle, 'power') === true ||
+          covers(stateOf(at).charger, 'power') === true,
+      ),
+    ),
+    noticeDuty: duty('notice_duty', noticeTicks),
+    emergencyDuty: duty('emergency_duty', emergencyTicks),
+    chargerDuty: duty('charger_duty', chargerTicks),
+    patience: perMessage('patience_of', (message) => {
+      const { from, reading } = classes[message]!;
+      // A tick more than the timer: at the very moment it runs out an answer may still count.
+      return from === 'vehicle' ? 2 + Math.ceil(timeout_ns(reading.name) / 1e6 / TICK_ms) : 0;
+    }),
+    isolationStates: isolation.states,
+  };
+}
+
+/** Current that a stop may have to bring down: a demand after a notice may go on for 1 s and the fall of 500 A. */
+const FALL_s = 5;
+
+const ticks = (seconds: number): number => 1 + Math.ceil((seconds * 1000) / TICK_ms);
+
+function noticeTicks(kind: DutyKind): number {
+  const { vehicle, charger } = dutyTable[kind];
+  return vehicle !== null && charger === null ? 1 + ticks(vehicle.end_s + FALL_s) : 0;
+}
+
+function emergencyTicks(kind: DutyKind): number {
+  const { vehicle, charger } = dutyTable[kind];
+  return vehicle !== null && charger !== null ? 1 + ticks(vehicle.end_s) : 0;
+}
+
+/** Ticks + 1 for an output that no consent covers any more to fall to 60 V. */
+export const DISCHARGE = 2 + Math.ceil((deadOutput_s.value * 1000) / TICK_ms);
+
+/** A current is there or not: the charger has shown no sign while it is, so the sign's deadline counts. */
+function chargerTicks(kind: DutyKind): number {
+  const { charger } = dutyTable[kind];
+  return charger === null ? 0 : 1 + ticks(charger.sign_s);
+}
+
+/** Column of a message in its place. */
+export function placed(system: System, message: Term): Term {
+  const { asked, stopNow } = system.is;
+  return message.times(PLACES).plus(asked.times(2)).plus(stopNow);
+}

@@ -1,0 +1,126 @@
+// The whole as one finite model: vehicle × charger × link × plant × faults × what the rules remember.
+import type { MachineTable } from '../../machine/table.ts';
+import { timeout_ns, type Protocol } from '../../protocols/index.ts';
+import type { Side } from '../../trace/observation.ts';
+import { and, ifThen, not, type Term } from '../model/build.ts';
+import type { Model } from '../model/form.ts';
+import { addCommand, Change } from './commands.ts';
+import { modelledRules } from './facts.ts';
+import { memoryOf, placed, type Memory } from './memory.ts';
+import { addPlant } from './plant.ts';
+import { addReaction, armed, chargerArmed } from './reactions.ts';
+import { addOwnMoves } from './own-moves.ts';
+import { addTick, addTimers } from './time.ts';
+import { linkDown } from './link.ts';
+import { inFlight, systemOf, type System } from './system.ts';
+
+export interface Product {
+  readonly model: Model;
+  readonly system: System;
+}
+
+export interface ProductOptions {
+  /** Faults a run may have, at most FAULTS_AT_MOST. */
+  faults: number;
+}
+
+export function productOf(
+  machines: Record<Side, MachineTable>,
+  protocol: Protocol,
+  options: ProductOptions,
+): Product {
+  const system = systemOf(machines, protocol.dialect, protocol.dialect.protocol);
+  const memory = memoryOf(system, (request) => timeout_ns(protocol, request));
+  addOwnMoves(system, memory);
+  addDeliveries(system, memory);
+  addTimers(system, memory);
+  addLinkEnd(system, memory);
+  addPlant(system, memory, options.faults);
+  addTick(system, memory);
+  for (const [index, rule] of modelledRules.entries()) {
+    system.builder.invariant(rule.id, system.is.broken.ne(index + 1));
+  }
+  return { model: system.builder.build(), system };
+}
+
+/** The message in flight arrives, whenever the link likes. */
+function addDeliveries(system: System, memory: Memory): void {
+  const { is, tables } = system;
+  const message = inFlight(system);
+  const isRequest = tables.isRequest.at(message);
+  addReaction(system, memory, {
+    name: 'a request reaches the charger',
+    side: 'charger',
+    input: tables.inputOf.at(message),
+    guard: and(is.wire.ne(0), isRequest, is.chargerLink.eq(0)),
+    change: () => requestArrives(system, memory, message),
+  });
+  addReaction(system, memory, {
+    name: 'an answer reaches the vehicle',
+    side: 'vehicle',
+    input: tables.inputOf.at(message),
+    guard: and(is.wire.ne(0), not(isRequest), is.vehicleLink.eq(0)),
+    change: () => answerArrives(system, memory, message),
+  });
+}
+
+function requestArrives(system: System, memory: Memory, message: Term): Change {
+  const { is } = system;
+  const demand = memory.demand.at(message);
+  const duty = memory.chargerDuty.at(placed(system, message));
+  const change = new Change()
+    .set(is.wire, 0)
+    .set(is.quiet, 0)
+    .set(is.wants, ifThen(demand.eq(0), is.wants, demand.minus(1)))
+    .set(is.current, ifThen(demand.eq(1), 0, is.current));
+  return change.set(is.chargerDue, chargerArmed(system, change, duty));
+}
+
+function answerArrives(system: System, memory: Memory, message: Term): Change {
+  const { is } = system;
+  const column = placed(system, message);
+  const flows = memory.mayFlow.at(is.consents);
+  const notice = memory.noticeDuty.at(column);
+  const emergency = memory.emergencyDuty.at(column);
+  const cleared = memory.nextStopNow.at(column).eq(0);
+  return new Change()
+    .set(is.wire, 0)
+    .set(is.patience, ifThen(is.patience.eq(1), 1, 0))
+    .set(
+      is.noticeDue,
+      ifThen(notice.gt(0), armed(is.noticeDue, notice, flows), ifThen(cleared, 0, is.noticeDue)),
+    )
+    .set(
+      is.emergencyDue,
+      ifThen(emergency.gt(0), armed(is.emergencyDue, emergency, flows), is.emergencyDue),
+    );
+}
+
+/** A side that has ended the session closes the connection; each takes notice of a dead link when it likes. */
+function addLinkEnd(system: System, memory: Memory): void {
+  const { is, exchange, builder } = system;
+  for (const side of ['vehicle', 'charger'] as const) {
+    const tables = system[side];
+    const own = side === 'vehicle' ? is.vehicleLink : is.chargerLink;
+    const input = tables.machine.inputs.findIndex(({ type }) => type === 'link.closed');
+    addReaction(system, memory, {
+      name: `${side}: sees that the connection is closed`,
+      side,
+      input,
+      guard: and(is.link.eq(1), own.eq(0)),
+      change: () => new Change().set(own, 1),
+    });
+    const ends = builder.table(
+      `${side}_may_close`,
+      [tables.machine.states.length],
+      tables.machine.states.map(({ timers, stage }) =>
+        Number(timers.length === 0 && stage !== 'initialisation'),
+      ),
+    );
+    addCommand(system, memory, {
+      name: `${side}: closes the connection`,
+      guard: and(is.link.eq(0), ends.at(is[side])),
+      change: linkDown(system, memory, exchange.linkCloses).set(own, 1),
+    });
+  }
+}

@@ -1,0 +1,192 @@
+// What a side does on one input of its machine: its next state, its clocks, what it drives, and the message it sends.
+import type { Side } from '../../trace/observation.ts';
+import { and, ifThen, not, or } from '../model/build.ts';
+import type { ChoiceTerm, Operand, Term, VariableTerm } from '../model/build.ts';
+import { addCommand, Change, type CommandDraft } from './commands.ts';
+import type { Happening } from './facts.ts';
+import { ACTS, DISCHARGE, placed, type Memory } from './memory.ts';
+import { DRIVES, type SideTables } from './side-tables.ts';
+import type { System } from './system.ts';
+
+export interface Reaction {
+  name: string;
+  side: Side;
+  input: Operand;
+  guard: Operand;
+  /** Which input, where there are several. */
+  choose?: ChoiceTerm[];
+  /** Changes that come with the input itself, before the side reacts. */
+  change?: () => Change;
+}
+
+/** Adds the commands of one input: without a message sent, and with one. */
+export function addReaction(system: System, memory: Memory, reaction: Reaction): void {
+  const { side, input, name, guard, choose = [] } = reaction;
+  const tables = system[side];
+  const state = system.is[side];
+  const out = tables.output.at(state, input);
+  const next = tables.next.at(state, input);
+  const speaks = tables.sendCount.at(out).gt(0);
+  const changed = (): Change => {
+    const change = reaction.change?.() ?? new Change();
+    stepSide(system, tables, change, out, next);
+    return change;
+  };
+  const silent = changed();
+  addCommand(system, memory, {
+    name,
+    choose,
+    guard: and(guard, not(speaks)),
+    change: silent,
+    at: atClosing(system, silent),
+  });
+  if (!tables.machine.outputs.some(({ sends }) => sends.length > 0)) return;
+  const pick = system.builder.choice('pick', tables.sendCount.at(out));
+  const message = tables.sendList.at(tables.sendFirst.at(out).plus(pick));
+  const speaking = changed();
+  const free = mayspeak(system, side, speaking);
+  const happening = speak(system, memory, side, message, speaking);
+  const draft: CommandDraft = {
+    name: `${name}, and sends`,
+    guard: and(guard, speaks, free),
+    choose: [...choose, pick],
+    change: speaking,
+    happening,
+    at: atClosing(system, speaking),
+    labels: [{ name: 'message', value: message }],
+  };
+  addCommand(system, memory, draft);
+}
+
+/** One message at a time, over a link that the side still holds open. */
+function mayspeak({ is }: System, side: Side, change: Change): Term {
+  const own = side === 'vehicle' ? is.vehicleLink : is.chargerLink;
+  return and(change.now(is.wire).eq(0), own.eq(0));
+}
+
+/** The contactor closes on the voltages, and opens on the current, that stood before it moved. */
+function atClosing({ is }: System, change: Change): Change {
+  const moved = change.now(is.contactor).ne(is.contactor);
+  return new Change()
+    .set(is.gate, ifThen(moved, is.gate, change.now(is.gate)))
+    .set(is.current, ifThen(moved, is.current, change.now(is.current)));
+}
+
+function stepSide(system: System, tables: SideTables, change: Change, out: Term, next: Term): void {
+  const { is } = system;
+  change.set(is[tables.side], next);
+  for (const [index, clock] of tables.clocks.entries()) {
+    const variable = system.clocks[tables.side][index]!;
+    const start = clock.starts.at(out, next);
+    const goesOn = ifThen(clock.running.at(next).gt(0), variable, 0);
+    change.set(variable, ifThen(start.gt(0), start, goesOn));
+  }
+  if (tables.side === 'vehicle') driveVehicle(system, tables, change, out);
+  else driveCharger(system, tables, change, out);
+}
+
+function driveVehicle({ is }: System, { drives }: SideTables, change: Change, out: Term): void {
+  const contactors = drives.contactors.at(out);
+  const opens = and(contactors.eq(1), is.welded.eq(0));
+  const closes = contactors.eq(2);
+  change
+    .set(is.contactor, ifThen(closes, 1, ifThen(opens, 0, is.contactor)))
+    .set(is.volts, ifThen(closes, 1, is.volts))
+    .set(is.gate, ifThen(closes, 1, is.gate))
+    .set(is.current, ifThen(opens, 0, is.current))
+    .set(is.lock, driven(is.lock, drives.lock.at(out)))
+    .set(is.pilot, ifThen(is.pilot.eq(2), 2, driven(is.pilot, drives.pilot.at(out))));
+}
+
+/** The power stage follows at once: current that the charger no longer drives is gone within a tick. */
+function driveCharger({ is }: System, { drives }: SideTables, change: Change, out: Term): void {
+  const output = driven(is.output, drives.output.at(out));
+  change
+    .set(is.output, output)
+    .set(is.current, ifThen(output.eq(DRIVES.output.indexOf('on')), change.now(is.current), 0));
+}
+
+/** A drive of 0 leaves the variable as it is; any other is 1 + its new value. */
+function driven(variable: VariableTerm<string> | Term, drive: Term): Term {
+  return ifThen(drive.gt(0), drive.minus(1), variable);
+}
+
+/** A message goes out: onto the wire, into the consents, the latch and the duties of its sender. */
+function speak(
+  system: System,
+  memory: Memory,
+  side: Side,
+  message: Term,
+  change: Change,
+): Happening {
+  const { is } = system;
+  const column = placed(system, message);
+  const reaches = side === 'vehicle' ? is.chargerLink : is.vehicleLink;
+  change
+    .set(is.wire, ifThen(reaches.eq(0), message.plus(1), 0))
+    .set(is.consents, memory.nextConsents.at(is.consents, column))
+    .set(is.isolation, memory.nextIsolation.at(is.isolation, column))
+    .set(is.stopNow, memory.nextStopNow.at(column));
+  return side === 'vehicle'
+    ? vehicleSpeaks(system, memory, message, column, change)
+    : chargerSpeaks(system, memory, message, column, change);
+}
+
+const isAct = (act: Term, ...acts: string[]): Term =>
+  or(...acts.map((one) => act.eq((ACTS as readonly (string | null)[]).indexOf(one))));
+
+function vehicleSpeaks(
+  { is }: System,
+  memory: Memory,
+  message: Term,
+  column: Term,
+  change: Change,
+): Happening {
+  const act = memory.act.at(column);
+  const stops = isAct(act, 'stop', 'end');
+  const demands = memory.demand.at(message).eq(2);
+  const asksOn = isAct(act, 'approach', 'power', 'demand');
+  change
+    .set(is.asked, memory.nextAsked.at(message))
+    .set(is.askedIn, ifThen(memory.session.at(message).eq(2), 1, 0))
+    .set(is.noticeDue, ifThen(stops, 0, is.noticeDue))
+    .set(is.emergencyDue, ifThen(stops, 0, is.emergencyDue))
+    .set(is.patience, memory.patience.at(message));
+  return {
+    vehicleAct: act,
+    session: memory.session.at(message),
+    vehicleIgnores: and(demands, or(is.noticeDue.eq(1), is.emergencyDue.eq(1))),
+    chargerSilent: and(asksOn, is.patience.eq(1)),
+  };
+}
+
+function chargerSpeaks(
+  system: System,
+  memory: Memory,
+  message: Term,
+  column: Term,
+  change: Change,
+): Happening {
+  const { is } = system;
+  const ok = memory.isOk.at(message);
+  const own = memory.emergencyDuty.at(column);
+  change.set(is.chargerDue, chargerArmed(system, change, own));
+  return {
+    chargerAct: ifThen(ok, memory.act.at(column), 0),
+    session: memory.session.at(message),
+    answers: ifThen(ok, ifThen(is.askedIn.eq(1), 2, 1), 0),
+  };
+}
+
+/** The first trigger sets the deadline; where nothing is live there is nothing to bring down. */
+export function armed(running: Term, duty: Term, flows: Term): Term {
+  return ifThen(flows.eq(0), 0, ifThen(running.gt(0), running, duty));
+}
+
+/** The charger's duty: its current must fall, or else its live output; both within their times. */
+export function chargerArmed({ is }: System, change: Change, duty: Term): Term {
+  const flows = change.now(is.current);
+  const drives = change.now(is.output).ne(0);
+  const wanted = ifThen(flows.eq(1), duty, ifThen(duty.gt(0), DISCHARGE, 0));
+  return armed(is.chargerDue, wanted, or(flows, drives));
+}

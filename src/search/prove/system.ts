@@ -1,0 +1,120 @@
+// The variables of the whole: both sides, the message between them, the link, the plant, what the rules remember.
+import type { MachineTable } from '../../machine/table.ts';
+import type { Dialect } from '../../protocols/system-c/dialect.ts';
+import type { Side } from '../../trace/observation.ts';
+import { ModelBuilder, type TableTerm, type Term, type VariableTerm } from '../model/build.ts';
+import { ASKED } from './dialogue.ts';
+import { exchangeBetween, type Exchange } from './exchange.ts';
+import { sideTables, type SideTables } from './side-tables.ts';
+
+/** What the system is made of before any command is added. */
+export interface System {
+  readonly builder: ModelBuilder;
+  readonly exchange: Exchange;
+  readonly vehicle: SideTables;
+  readonly charger: SideTables;
+  readonly is: Variables;
+  readonly clocks: Readonly<Record<Side, readonly VariableTerm[]>>;
+  readonly tables: SystemTables;
+}
+
+export type Variables = ReturnType<typeof variablesOf>;
+
+/** Longest duty of each kind, in ticks, with two values for none and run out. */
+export const DUTY_VALUES = 28;
+/** Silence of the vehicle while current flows is counted up to this. */
+export const QUIET_VALUES = 6;
+export const FAULTS_AT_MOST = 2;
+
+function variablesOf(
+  builder: ModelBuilder,
+  machines: Record<Side, MachineTable>,
+  exchange: Exchange,
+) {
+  return {
+    vehicle: builder.variable('vehicle', machines.vehicle.states.length),
+    charger: builder.variable('charger', machines.charger.states.length),
+    /** The one message in flight: 0 for none, else 1 + its class. */
+    wire: builder.variable('wire', exchange.classes.length + 1),
+    link: builder.words('link', ['up', 'down']),
+    /** Whether a side has taken notice that the link is down. */
+    vehicleLink: builder.words('vehicle_link', ['open', 'closed']),
+    chargerLink: builder.words('charger_link', ['open', 'closed']),
+
+    contactor: builder.words('contactor', ['open', 'closed']),
+    welded: builder.words('welded', ['no', 'yes']),
+    lock: builder.words('lock', ['unlocked', 'locked']),
+    pilot: builder.words('pilot', ['B', 'C', 'A']),
+    /** The pilot as the charger has last taken notice of it. */
+    pilotSeen: builder.words('pilot_seen', ['B', 'C', 'A']),
+    output: builder.words('output', ['off', 'test', 'precharge', 'on']),
+    volts: builder.words('volts', ['safe', 'live']),
+    gate: builder.words('gate', ['outside', 'inside']),
+    current: builder.words('current', ['none', 'flowing']),
+    /** What the last request that reached the charger asks for. */
+    wants: builder.words('wants', ['none', 'some']),
+
+    consents: builder.variable('consents', exchange.consents.states.length),
+    isolation: builder.variable('isolation', exchange.isolation.states.length),
+    asked: builder.words('asked', ASKED, 'other'),
+    askedIn: builder.words('asked_in', ['this', 'foreign']),
+    stopNow: builder.words('stop_now', ['no', 'yes']),
+    /** Duties to stop: 0 for none, 1 run out, else 1 + ticks left. */
+    noticeDue: builder.variable('notice_due', DUTY_VALUES),
+    emergencyDue: builder.variable('emergency_due', DUTY_VALUES),
+    chargerDue: builder.variable('charger_due', DUTY_VALUES),
+    /** How long the vehicle may still wait for the answer to its last request, in the same way. */
+    patience: builder.variable('patience', DUTY_VALUES),
+    /** Ticks since the last request reached the charger, while current flows. */
+    quiet: builder.variable('quiet', QUIET_VALUES),
+    faults: builder.variable('faults', FAULTS_AT_MOST + 1),
+    /** 0, or 1 + the rule that was broken first. */
+    broken: builder.variable('broken', 32),
+  };
+}
+
+export interface SystemTables {
+  /** [message] → the receiver's input. */
+  readonly inputOf: TableTerm;
+  readonly isRequest: TableTerm;
+}
+
+export function systemOf(
+  machines: Record<Side, MachineTable>,
+  dialect: Dialect,
+  name: string,
+): System {
+  const builder = new ModelBuilder(name);
+  const exchange = exchangeBetween(machines.vehicle, machines.charger, dialect);
+  const vehicle = sideTables(builder, 'vehicle', machines.vehicle, exchange);
+  const charger = sideTables(builder, 'charger', machines.charger, exchange);
+  const is = variablesOf(builder, machines, exchange);
+  const clocks = (side: SideTables): VariableTerm[] =>
+    side.clocks.map(({ variable, ticks, initial }) =>
+      builder.variable(`${side.side}_${variable}`, ticks + 1, initial),
+    );
+  const { classes } = exchange;
+  return {
+    builder,
+    exchange,
+    vehicle,
+    charger,
+    is,
+    clocks: { vehicle: clocks(vehicle), charger: clocks(charger) },
+    tables: {
+      inputOf: builder.table(
+        'input_of',
+        [classes.length],
+        classes.map(({ input }) => Math.max(0, input)),
+      ),
+      isRequest: builder.table(
+        'is_request',
+        [classes.length],
+        classes.map(({ from }) => Number(from === 'vehicle')),
+      ),
+    },
+  };
+}
+
+/** Class of the message in flight; of any where there is none. */
+export const inFlight = ({ is }: System): Term => is.wire.minus(1).max(0);

@@ -8,7 +8,7 @@ import type { Reading } from './reading.ts';
 import type { Notice } from './triggers.ts';
 import type { Act, Consent, Facts } from './vocabulary.ts';
 
-export interface Withdrawal {
+interface Withdrawal {
   frame: number | null;
   at_ns: number;
   because: string;

@@ -1,5 +1,3 @@
-import type { Figure } from './figures.ts';
-
 /** Measured by a recorder of its own, told by a side in a message, or concluded from what a message implies. */
 export type EvidenceKind = 'measured' | 'reported' | 'inferred';
 
@@ -40,5 +38,3 @@ export const voltageLives_ns = 3 * 2_000_000_000;
 export function alive(value: Measured | null, now_ns: number, lives_ns: number): Measured | null {
   return value !== null && now_ns - value.at_ns <= lives_ns ? value : null;
 }
-
-export const seconds = (figure: Figure): number => Math.round(figure.value * 1e9);

@@ -18,7 +18,7 @@ import type { Observation } from '../trace/observation.ts';
 import type { Loss } from './loss.ts';
 
 /** What the verdict rests on beside the rules. */
-export interface Judged {
+interface Judged {
   protocol: SessionProtocol | null;
   losses: Loss[];
   /** Kinds of observation seen: what a recording does not hold cannot be judged. */

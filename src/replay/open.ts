@@ -15,7 +15,7 @@ export const READ_BYTES = 256 * 1024;
 const FIRST_BYTES = 4096;
 
 /** Whether bytes begin a capture or a trace. */
-export const isRecording = (first: Uint8Array): boolean => isCapture(first) || isTrace(first);
+const isRecording = (first: Uint8Array): boolean => isCapture(first) || isTrace(first);
 
 /** Opens a capture or a trace. Throws InputError for anything else. */
 export async function openRecording(

@@ -1,5 +1,4 @@
 // Small words the rules tell with.
-import type { Side } from '../trace/observation.ts';
 
 /** A number with at most three significant decimals, no trailing zeros. */
 export function number(value: number): string {
@@ -13,8 +12,6 @@ export const seconds = (value_ns: number): string => `${number(value_ns / 1e9)} 
 
 export const inFrame = (frame: number | null): string =>
   frame === null ? '' : ` (frame ${frame})`;
-
-export const sideName = (side: Side): string => `the ${side}`;
 
 export function capital(text: string): string {
   return text.charAt(0).toUpperCase() + text.slice(1);

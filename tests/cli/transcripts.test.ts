@@ -1,7 +1,8 @@
-// Runs the sessions written down in *.md: in every ```console block, a line `$ handfast …` (its standard input in a
+// Runs the sessions written down in *.md and in the README: in every ```console block, a line `$ handfast …` (its standard input in a
 // heredoc, `> ` before each line), what it prints (stdout, then stderr), and `[exit N]`. A line `…` stands for any
 // number of lines, `…` within a line for any text. A failing test's name is its place: file.md:line.
 import { readdirSync, readFileSync } from 'node:fs';
+import { basename, resolve } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { run } from '../../src/cli/run.ts';
 import { fakeIo } from './fake-io.ts';
@@ -15,10 +16,13 @@ interface Step {
 }
 
 const FOLDER = import.meta.dirname;
+const README = resolve(FOLDER, '../../README.md');
 
-for (const name of readdirSync(FOLDER).filter((one) => one.endsWith('.md'))) {
+const files = readdirSync(FOLDER).filter((one) => one.endsWith('.md'));
+for (const path of [README, ...files.map((one) => resolve(FOLDER, one))]) {
+  const name = basename(path);
   describe(name, () => {
-    for (const step of stepsOf(readFileSync(`${FOLDER}/${name}`, 'utf8'))) {
+    for (const step of stepsOf(readFileSync(path, 'utf8'))) {
       it(`${name}:${step.line} handfast ${step.argv.join(' ')}`, () => check(step));
     }
   });
@@ -81,5 +85,6 @@ function stepOf(command: string, line: number): Step {
 }
 
 it('finds sessions to run', () => {
-  expect(readdirSync(FOLDER).filter((one) => one.endsWith('.md')).length).toBeGreaterThan(2);
+  expect(files.length).toBeGreaterThan(2);
+  expect(stepsOf(readFileSync(README, 'utf8')).length).toBeGreaterThan(0);
 });

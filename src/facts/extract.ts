@@ -16,14 +16,15 @@ import {
 } from './electrical.ts';
 import { initialConsents, stepConsents, stepIsolation, type Consents } from './consent.ts';
 import { initialCrash, stepCrash, type Crash } from './crash.ts';
-import { countdownStep_ns, Duties } from './duties.ts';
+import { Duties } from './duties.ts';
 import { Envelope } from './envelope.ts';
 import type { EvidenceKind, MarginSample } from './evidence.ts';
+import { ExchangeThread } from './exchange.ts';
 import { closingGate_V } from './figures.ts';
 import { readPilot } from './pilot.ts';
 import type { Reading } from './reading.ts';
 import { Silence } from './silence.ts';
-import { stopTriggers, type Notice } from './triggers.ts';
+import { stopTriggers } from './triggers.ts';
 import { initialFacts, joinedFacts, type Act, type Facts } from './vocabulary.ts';
 import { initialWeld, stepWeld, type Weld } from './weld.ts';
 import { stepObservedFacts, type CellLimits } from './observed.ts';
@@ -52,10 +53,7 @@ export class Extractor {
   /** Frame and kind of what made the isolation what it is. */
   isolationFrame: number | null = null;
   isolationEvidence: EvidenceKind = 'reported';
-  /** The last request, which a response answers. */
-  request: { name: string; act: Act | null; reading: Reading } | null = null;
-  sessionId: string | null = null;
-  #notice: Notice | null = null;
+  readonly thread = new ExchangeThread();
   #closed = false;
   /** Both sides agreed to power: until then a stop has no current to bring down. */
   #powered = false;
@@ -82,17 +80,17 @@ export class Extractor {
     this.#clockStepped = false;
     this.#last_ns = reading.at_ns;
     if (reading.link === 'closed') this.#closed = true;
-    const session = this.#session(reading);
-    const act = this.#act(reading);
+    const { thread } = this;
+    const session = thread.session(reading);
+    const act = thread.act(reading);
     if (session !== null) reading.session = session;
     const { observed } = reading;
     if (observed?.kind === 'pilot') reading.pilot = readPilot(observed, this.facts.pilot);
-    this.#followNotice(reading);
-    const passed = this.#notice !== null && reading.at_ns > this.#notice.due_ns;
+    if (thread.followNotice(reading)) this.duties.cancel('stop notice');
 
     const before = this.consents;
     this.electrical = stepElectrical(this.electrical, reading, act);
-    this.consents = stepConsents(before, reading, act, passed ? this.#notice : null);
+    this.consents = stepConsents(before, reading, act, thread.passed(reading.at_ns));
     this.#stepDuties(reading, act, before);
     this.envelope.step(reading, act, this.consents.vehicle === 'test');
     this.silence.step(reading, act, this.electrical.current);
@@ -160,47 +158,9 @@ export class Extractor {
     this.consents = initialConsents(false);
     this.electrical = electricalAfterLoss(this.electrical);
     this.envelope.forget(at_ns);
-    this.#notice = null;
+    this.thread.lose();
     if (this.weld.stopped_ns !== null) this.weld = initialWeld;
-    this.request = null;
     this.facts = { ...this.facts, isolation: 'unknown', whole: false };
-  }
-
-  #session(reading: Reading): Facts['session'] {
-    if (reading.sessionId === undefined || reading.request === undefined) return null;
-    if (reading.name === 'SessionSetupReq') return null;
-    if (reading.name === 'SessionSetupRes') this.sessionId = reading.sessionId;
-    this.sessionId ??= reading.sessionId;
-    return reading.sessionId === this.sessionId ? 'this' : 'foreign';
-  }
-
-  /** What the message asks for; a response answers what its request asked for. */
-  #act(reading: Reading): Act | null {
-    if (reading.request === true) {
-      const act = reading.act ?? null;
-      this.request = { name: reading.name, act, reading };
-      return act;
-    }
-    if (reading.request === false) {
-      const asked = this.request;
-      const pair = asked !== null && asked.name.slice(0, -3) === reading.name.slice(0, -3);
-      return pair ? asked.act : (reading.act ?? null);
-    }
-    return null;
-  }
-
-  #followNotice(reading: Reading): void {
-    if (reading.notice === undefined) return;
-    if (reading.notice.kind !== 'stop') {
-      this.#notice = null;
-      this.duties.cancel('stop notice');
-      return;
-    }
-    const { delay_s } = reading.notice;
-    const due_ns = reading.at_ns + Math.round(delay_s * 1e9);
-    // A countdown in whole seconds repeats the same end; a sharper notice takes its place.
-    const sharper = this.#notice !== null && due_ns < this.#notice.due_ns - countdownStep_ns;
-    if (this.#notice === null || sharper) this.#notice = { due_ns, delay_s, frame: reading.frame };
   }
 
   #stepDuties(reading: Reading, act: Act | null, before: Consents): void {
@@ -228,14 +188,9 @@ export class Extractor {
     if (act === 'demand' && (reading.targetCurrent_A ?? 0) > 0) duties.cancel('request of 0 A');
     const asked_A = this.envelope.asked(reading.at_ns)?.latest ?? null;
     const passed = this.facts.isolation === 'valid' || this.facts.isolation === 'warning';
-    for (const trigger of stopTriggers(reading, act, this.#notice, passed)) {
+    for (const trigger of stopTriggers(reading, act, this.thread.notice, passed)) {
       duties.arm(trigger, reading, output, asked_A);
     }
-  }
-
-  /** The session the request named that this response answers. */
-  #askedIn(): Facts['session'] {
-    return this.request?.reading.session ?? null;
   }
 
   /** The vehicle's contactor was seen to open after it had been closed. */
@@ -286,7 +241,7 @@ export class Extractor {
       vehicleAct: reading.request === true ? act : null,
       chargerAct: reading.request === false && reading.ok === true ? act : null,
       session,
-      answers: reading.ok === true ? this.#askedIn() : null,
+      answers: this.thread.answers(reading),
       whole: before.whole,
     };
     return stepObservedFacts(now, reading, this.#options.cells);

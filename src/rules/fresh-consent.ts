@@ -26,7 +26,7 @@ function tell(judgement: Judgement, { reading, extractor }: Scene) {
     confidence: 'from memory' as const,
     clause: 'DIN SPEC 70121, 9.6; ISO 15118-2, 8.4 (SessionID), FAILED_UnknownSession',
   };
-  const own = extractor.sessionId ?? 'unknown';
+  const own = extractor.thread.sessionId ?? 'unknown';
   if (judgement.part === 'closed link') {
     return {
       ...shared,
@@ -43,7 +43,7 @@ function tell(judgement: Judgement, { reading, extractor }: Scene) {
       allowed: `an answer with SessionID ${own}, or FAILED_UnknownSession`,
     };
   }
-  const asked = extractor.request?.reading;
+  const asked = extractor.thread.request?.reading;
   const name = asked?.name ?? 'a request';
   return {
     ...shared,

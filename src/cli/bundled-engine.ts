@@ -1,20 +1,27 @@
 // Replay with the bundled machines; the only place that names them.
 import { constants, gunzipSync } from 'node:zlib';
-import { charger as dinCharger } from '../../machines/din70121/charger.ts';
-import { vehicle as dinVehicle } from '../../machines/din70121/vehicle.ts';
-import { charger as isoCharger } from '../../machines/iso15118-2/charger.ts';
-import { vehicle as isoVehicle } from '../../machines/iso15118-2/vehicle.ts';
 import { openFile } from '../replay/open.ts';
 import { replayTrace } from '../replay/replay.ts';
-import type { MachineSet } from '../replay/session.ts';
+import type { SidePair } from '../replay/conformance.ts';
+import type { SessionProtocol } from '../protocols/index.ts';
 import { isTrace } from '../trace/reader.ts';
 import { isCapture } from '../wire/open.ts';
 import type { Engine } from './engine.ts';
 
-const machines: MachineSet = {
-  din70121: { vehicle: dinVehicle, charger: dinCharger },
-  'iso15118-2': { vehicle: isoVehicle, charger: isoCharger },
-};
+/** Building a protocol's machines takes longer than replaying a file: only those that are spoken are built. */
+async function machines(protocol: SessionProtocol): Promise<SidePair> {
+  const [{ vehicle }, { charger }] =
+    protocol === 'din70121'
+      ? await Promise.all([
+          import('../../machines/din70121/vehicle.ts'),
+          import('../../machines/din70121/charger.ts'),
+        ])
+      : await Promise.all([
+          import('../../machines/iso15118-2/vehicle.ts'),
+          import('../../machines/iso15118-2/charger.ts'),
+        ]);
+  return { vehicle, charger };
+}
 
 export const bundledEngine: Engine = {
   inWorkers: true,

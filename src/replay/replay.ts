@@ -1,15 +1,20 @@
 // A recording in, its result out.
 import type { FileResult, SessionResult, Verdict } from '../rules/result.ts';
 import type { CellLimits } from '../facts/observed.ts';
-import type { OpenTrace } from '../trace/observation.ts';
+import type { Observation, OpenTrace } from '../trace/observation.ts';
+import type { SessionProtocol } from '../protocols/index.ts';
+import type { SidePair } from './conformance.ts';
 import type { MachineSet } from './session.ts';
 import { worstVerdict } from '../rules/verdicts.ts';
 import { openFile, type Beside } from './open.ts';
 import { Sessions } from './sessions.ts';
 
 export interface ReplayOptions {
-  /** Both sides of each protocol. A protocol without machines is judged by the safety rules alone. */
-  machines: MachineSet;
+  /**
+   * Both sides of a protocol, asked for when its first message comes; or those there are. A protocol without machines
+   * is judged by the safety rules alone.
+   */
+  machines: MachineSet | ((protocol: SessionProtocol) => Promise<SidePair>);
   /** Conformance and suspected findings decide too. */
   strict: boolean;
   /** A crash signal must open the pack within this. */
@@ -26,14 +31,16 @@ export async function replayTrace(
   name: string,
   options: ReplayOptions,
 ): Promise<FileResult> {
+  const machines = typeof options.machines === 'function' ? {} : options.machines;
   const sessions = new Sessions({
-    machines: options.machines,
+    machines,
     strict: options.strict,
     crashDeadline_ns: Math.round(options.crashDeadline_ms * 1e6),
     cells: options.cells ?? trace.header.cells ?? null,
     onSession: options.onSession ?? (() => {}),
   });
   for await (const batch of trace.observations) {
+    if (typeof options.machines === 'function') await load(machines, batch, options.machines);
     for (const observation of batch) sessions.take(observation);
   }
   sessions.finish();
@@ -47,6 +54,20 @@ export async function replayTrace(
     reasons,
     sessions: results,
   };
+}
+
+/** Loads the machines of every protocol a batch speaks, once. */
+async function load(
+  machines: MachineSet,
+  batch: readonly Observation[],
+  loadPair: (protocol: SessionProtocol) => Promise<SidePair>,
+): Promise<void> {
+  for (const one of batch) {
+    if (one.kind !== 'message') continue;
+    const { protocol } = one;
+    if (protocol !== 'din70121' && protocol !== 'iso15118-2') continue;
+    machines[protocol] ??= await loadPair(protocol);
+  }
 }
 
 /** Replays a file, with what other recorders saw of it. Throws InputError when a file cannot be read. */

@@ -90,21 +90,21 @@ describe("the charger's consent ends", () => {
   });
 });
 
+const monitor = (resistance_ohm: number, ratedVoltage_V?: number): Seen =>
+  ratedVoltage_V === undefined
+    ? { kind: 'isolation', resistance_ohm }
+    : { kind: 'isolation', resistance_ohm, ratedVoltage_V };
+
+/** Both sides go on for three seconds after what the monitor saw. */
+async function goesOn(...seen: Seen[]) {
+  const before = toPower();
+  const seen_s = before.now_s;
+  const all = before.demand({ seconds: 3 }).stop().weldingDetection().end().observations;
+  const readings = at(seen_s, ...seen.map((one): [number, Seen] => [10, one]));
+  return judged(beside(all, ...readings));
+}
+
 describe('an isolation monitor', () => {
-  const monitor = (resistance_ohm: number, ratedVoltage_V?: number): Seen =>
-    ratedVoltage_V === undefined
-      ? { kind: 'isolation', resistance_ohm }
-      : { kind: 'isolation', resistance_ohm, ratedVoltage_V };
-
-  /** Both sides go on for three seconds after what the monitor saw. */
-  async function goesOn(...seen: Seen[]) {
-    const before = toPower();
-    const seen_s = before.now_s;
-    const all = before.demand({ seconds: 3 }).stop().weldingDetection().end().observations;
-    const readings = at(seen_s, ...seen.map((one): [number, Seen] => [10, one]));
-    return judged(beside(all, ...readings));
-  }
-
   // 500 V rated: a fault up to 50 kΩ (100 Ω/V, confirmed), a warning up to 250 kΩ (500 Ω/V, from memory).
   it('sees a fault, and both sides go on', async () => {
     const session = await goesOn(monitor(50e3, 500));

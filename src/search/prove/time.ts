@@ -60,6 +60,9 @@ function addFreeTimers(system: System, memory: Memory, side: Side): void {
   });
 }
 
+/** A duty after one tick: 0 for none and 1 for run out stay. */
+const passes = (due: Term): Term => ifThen(due.gt(1), due.minus(1), due);
+
 /**
  * A quarter of a second passes. A side whose timer has run out acts before; so does a charger that has the pilot's
  * change before it.
@@ -76,7 +79,6 @@ export function addTick(system: System, memory: Memory): void {
       change.set(variable, ifThen(runs, variable.minus(1).max(0), 0));
     }
   }
-  const passes = (due: Term): Term => ifThen(due.gt(1), due.minus(1), due);
   const flows = is.current.eq(1);
   const live = or(flows, is.output.ne(0));
   const quiet = ifThen(flows, is.quiet.plus(1).min(QUIET_VALUES - 1), 0);

@@ -1,7 +1,8 @@
 // Cable check and pre-charge of the charger. Every OK that makes the output live rests on its own sight of pilot C.
 import { drive, type Chart, type Step } from '../../src/machine/chart.ts';
+import type { MachineEvent } from '../../src/machine/convention.ts';
 import { answer, answers, expects, fails, ok, OVER, stops, type On } from './charger-pieces.ts';
-import { isC, off, starts } from './charger-consent.ts';
+import { breaksOff, isC, notifies, off, starts, startsOff, withdraws } from './charger-consent.ts';
 import type { SystemC } from './protocol.ts';
 
 function seen(state: string): On {
@@ -22,18 +23,23 @@ export function cableCheck(protocol: SystemC): Chart {
     { guard: ({ event }) => event.error === 'fault', target: overdue, actions: [off] },
     { target },
   ];
-  const round = (pilot: (state: string) => On, finish: On): Readonly<Record<string, Chart>> => ({
+  const round = (
+    pilot: (state: string) => On,
+    ongoing: readonly Step[],
+    finish: On,
+  ): Readonly<Record<string, Chart>> => ({
     expects: expects(protocol, 'expects CableCheckReq', {
       CableCheckReq: asked('answers'),
       ...stops(protocol),
       ...pilot('expects'),
     }),
     answers: answers(protocol, message, {
-      'choose.ongoing': ok(message, 'expects', { processing: 'ongoing' }),
+      'choose.ongoing': ongoing,
       ...finish,
       ...pilot('answers'),
     }),
   });
+  const goesOn = notifies(`${message}Res`, { processing: 'ongoing' });
   const lost = (): On => ({
     'sense.pilot': { guard: ({ event }) => !isC(event), target: overdue, actions: [off] },
   });
@@ -52,12 +58,23 @@ export function cableCheck(protocol: SystemC): Chart {
           detecting: {
             initial: 'answers',
             after: { V2G_SECC_CPState_Detection_Timeout: overdue },
-            states: round(seen, {}),
+            states: round(
+              seen,
+              [ok(message, 'expects', { processing: 'ongoing', notification: 'none' })],
+              {},
+            ),
           },
           live: {
             initial: 'answers',
             entry: [drive('output', 'test')],
-            states: round(lost, finishes()),
+            states: round(
+              lost,
+              [
+                { guard: ({ event }) => breaksOff(event), target: overdue, actions: [off, goesOn] },
+                { target: 'expects', actions: [goesOn] },
+              ],
+              finishes(),
+            ),
           },
         },
       },
@@ -90,6 +107,8 @@ function finishes(): On {
               code: 'ok',
               processing: 'finished',
               isolation: event.isolation!,
+              // One that asks to stop at once has not agreed to go on.
+              notification: 'none',
             }),
           },
         ],
@@ -98,6 +117,10 @@ function finishes(): On {
     ],
   };
 }
+
+/** The charger's own no to the approach: without a new test nothing brings the output up again. */
+const withdrawsApproach = (event: MachineEvent): boolean =>
+  breaksOff(event) || event.status === 'not ready' || event.isolation === 'invalid';
 
 /** At most 2 A at what the vehicle asks, for a vehicle that is ready, without error, and in state C or D. */
 export function preCharge(protocol: SystemC): Chart {
@@ -119,17 +142,33 @@ export function preCharge(protocol: SystemC): Chart {
       answers: answers(protocol, message, {
         'choose.answer': [
           {
-            guard: ({ event }) => isC(event),
-            ...ok(message, 'expects', {}, [drive('output', 'precharge')]),
+            guard: ({ event }) => !withdraws(event) && !withdrawsApproach(event),
+            target: 'expects',
+            actions: [drive('output', 'precharge'), notifies(`${message}Res`)],
           },
-          ok(message, 'expects', {}, [off]),
+          { target: 'offExpects', actions: [off, notifies(`${message}Res`)] },
         ],
       }),
-      answersOff: answers(protocol, message, { 'choose.answer': ok(message, 'expects') }),
+      answersOff: answers(protocol, message, {
+        'choose.answer': [
+          {
+            guard: ({ event }) => withdrawsApproach(event),
+            target: 'offExpects',
+            actions: [notifies(`${message}Res`)],
+          },
+          { target: 'expects', actions: [notifies(`${message}Res`)] },
+        ],
+      }),
       expects: expects(protocol, 'expects PreChargeReq or PowerDeliveryReq', {
         ...requests,
         ...stops(protocol, starts),
       }),
+      // It has taken its consent back: without a new test nothing in this session brings the output up again.
+      offExpects: expects(protocol, 'expects PreChargeReq or PowerDeliveryReq', {
+        PreChargeReq: { target: '#charger.preparing.preCharge.offAnswers' },
+        ...stops(protocol, startsOff),
+      }),
+      offAnswers: answers(protocol, message, { 'choose.answer': ok(message, 'offExpects') }),
     },
   };
 }

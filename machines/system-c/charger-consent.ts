@@ -23,6 +23,48 @@ export function withdraws({ pilot, status, isolation }: MachineEvent): boolean {
   return isolation !== 'valid' && isolation !== 'warning';
 }
 
+/** After its own withdrawal the charger answers a start, but delivers nothing. */
+export const startsOff: readonly Step[] = [
+  { guard: ({ event }) => event.progress === 'start', target: '#charger.transfer.startingOff' },
+];
+
+/** What ends a test that is running: nothing stays live after the charger has told a fault or asked to stop at once. */
+export function breaksOff({ status, isolation, notification }: MachineEvent): boolean {
+  if (isolation === 'fault' || notification === 'stop now') return true;
+  return ['shutdown', 'emergency', 'malfunction'].includes(status!);
+}
+
+/** A positive answer that tells how the charger and its isolation stand, and whether it asks to stop. */
+export function notifies(message: string, facts: Readonly<Record<string, string>> = {}): Output {
+  return {
+    type: 'send',
+    params: ({ event }) => ({
+      message,
+      session: 'this',
+      code: 'ok',
+      ...facts,
+      isolation: event.isolation!,
+      status: event.status!,
+      notification: event.notification!,
+    }),
+  };
+}
+
+/** A positive answer that tells how the charger and its isolation stand. */
+export function reports(message: string, facts: Readonly<Record<string, string>> = {}): Output {
+  return {
+    type: 'send',
+    params: ({ event }) => ({
+      message,
+      session: 'this',
+      code: 'ok',
+      ...facts,
+      isolation: event.isolation!,
+      status: event.status!,
+    }),
+  };
+}
+
 /** What takes the vehicle's consent back: an error, EVReady false, or ChargingComplete. */
 export function refuses({ error, ready, complete }: MachineEvent): boolean {
   return error === 'fault' || ready === 'no' || complete === 'yes';

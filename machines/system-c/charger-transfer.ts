@@ -1,19 +1,11 @@
 // Energy transfer of the charger, and renegotiation (ISO 15118-2). Once off, the output stays off for the session.
-import { drive, type Chart, type Output, type Step } from '../../src/machine/chart.ts';
+import { drive, type Chart, type Step } from '../../src/machine/chart.ts';
 import { answers, expects, loop, ok, stops, type On } from './charger-pieces.ts';
-import { isC, off, refuses, starts, withdraws } from './charger-consent.ts';
+import { isC, notifies, off, refuses, reports, starts, withdraws } from './charger-consent.ts';
+import type { MachineEvent } from '../../src/machine/convention.ts';
 import type { SystemC } from './protocol.ts';
 
-const reports = (message: string): Output => ({
-  type: 'send',
-  params: ({ event }) => ({
-    message,
-    session: 'this',
-    code: 'ok',
-    isolation: event.isolation!,
-    status: event.status!,
-  }),
-});
+const grants = (event: MachineEvent): boolean => event.status === 'ready' && !withdraws(event);
 
 /** A state of the loop with the output off. */
 const at = (state: string): string => `#charger.transfer.off.${state}`;
@@ -28,24 +20,19 @@ export function transfer(protocol: SystemC): Chart {
         'sense.pilot': { guard: ({ event }) => !isC(event), target: 'startingOff', actions: [off] },
         'choose.answer': [
           {
-            guard: ({ event }) => isC(event) && event.status === 'ready',
-            ...ok(delivery, 'on', { status: 'ready' }, [drive('output', 'on')]),
+            guard: ({ event }) => grants(event) && event.notification === 'stop now',
+            target: 'asked',
+            actions: [drive('output', 'on'), notifies(`${delivery}Res`)],
           },
           {
-            guard: ({ event }) => event.status !== 'ready',
+            guard: ({ event }) => grants(event),
+            target: 'on',
+            actions: [drive('output', 'on'), notifies(`${delivery}Res`)],
+          },
+          {
+            guard: ({ event }) => event.status !== 'ready' || event.isolation === 'fault',
             target: 'off',
-            actions: [
-              off,
-              {
-                type: 'send',
-                params: ({ event }) => ({
-                  message: 'PowerDeliveryRes',
-                  session: 'this',
-                  code: 'ok',
-                  status: event.status!,
-                }),
-              },
-            ],
+            actions: [off, notifies(`${delivery}Res`)],
           },
         ],
       }),
@@ -56,9 +43,23 @@ export function transfer(protocol: SystemC): Chart {
         {
           guard: ({ event }) => withdraws(event),
           target: at('expects'),
-          actions: [off, reports(message)],
+          actions: [off, notifies(message)],
         },
-        { target: 'expects', actions: [reports(message)] },
+        {
+          guard: ({ event }) => event.notification === 'stop now',
+          target: '#charger.transfer.asked.expects',
+          actions: [notifies(message)],
+        },
+        { target: 'expects', actions: [notifies(message)] },
+      ]),
+      // Once it has asked to stop at once it goes on asking, and delivers only until the vehicle has stopped.
+      asked: delivering(protocol, 'on', (message) => [
+        {
+          guard: ({ event }) => withdraws(event),
+          target: at('expects'),
+          actions: [off, reports(message, { notification: 'stop now' })],
+        },
+        { target: 'expects', actions: [reports(message, { notification: 'stop now' })] },
       ]),
       // Switched off after a withdrawal: it answers, and nothing in this session brings the output back.
       off: delivering(protocol, 'off', (message) => [ok(message.replace(/Res$/, ''), 'expects')]),
@@ -86,18 +87,26 @@ function delivering(
     guard: ({ event }) => event.progress === 'renegotiate',
     target: '#charger.renegotiating',
   };
+  // The protocol would let a charger wait for a minute; with current flowing, silence is a no after a second.
+  const silence: Chart =
+    output === 'on'
+      ? { after: { EVSE_Silence_While_Flowing: { target: at('expects'), actions: [off] } } }
+      : {};
   return {
     initial: 'expects',
     states: {
-      expects: expects(protocol, 'expects CurrentDemandReq or PowerDeliveryReq', {
-        CurrentDemandReq: [
-          { guard: ({ event }) => refuses(event), target: at('answers'), actions: [off] },
-          { target: 'answers' },
-        ],
-        ...(protocol.contract ? { MeteringReceiptReq: { target: 'answersReceipt' } } : {}),
-        ...stops(protocol, protocol.renegotiation ? [renegotiates] : []),
-        ...lost('expects'),
-      }),
+      expects: also(
+        silence,
+        expects(protocol, 'expects CurrentDemandReq or PowerDeliveryReq', {
+          CurrentDemandReq: [
+            { guard: ({ event }) => refuses(event), target: at('answers'), actions: [off] },
+            { target: 'answers' },
+          ],
+          ...(protocol.contract ? { MeteringReceiptReq: { target: 'answersReceipt' } } : {}),
+          ...stops(protocol, protocol.renegotiation ? [renegotiates] : []),
+          ...lost('expects'),
+        }),
+      ),
       answers: answers(protocol, 'CurrentDemand', {
         'choose.answer': settle('CurrentDemandRes'),
         ...lost('answers'),
@@ -113,6 +122,12 @@ function delivering(
     },
   };
 }
+
+/** A state with one timer more. */
+const also = (timer: Chart, state: Chart): Chart => ({
+  ...state,
+  after: { ...state.after, ...timer.after },
+});
 
 /** Renegotiation withdraws the power; cable check and pre-charge may run again or not. */
 export function renegotiating(protocol: SystemC): Chart {

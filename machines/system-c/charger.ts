@@ -164,10 +164,12 @@ function shutdown(protocol: SystemC): Readonly<Record<string, Chart>> {
       'choose.answer': { guard: ({ event }) => event.pilot === 'B', ...ok(message, target) },
     });
   return {
+    // The output goes off when the stop arrives, however long the answer takes.
     stopping: {
       tags,
+      entry: [off],
       ...answers(protocol, 'PowerDelivery', {
-        'choose.answer': ok('PowerDelivery', 'stopped', {}, [off]),
+        'choose.answer': ok('PowerDelivery', 'stopped'),
       }),
     },
     stopped: {

@@ -23,23 +23,50 @@ export function transfer(protocol: SystemC): Chart {
       // Power is the charger's to give with OK and EVSE_Ready.
       starting: waits(protocol, 'PowerDelivery', [
         { guard: ({ event }) => isEmergency(event), target: STOP_NOW },
-        { guard: ({ event }) => event.status === 'ready', target: 'running.decides' },
+        {
+          guard: ({ event }) => event.status === 'ready' && !isWithdrawn(event),
+          target: 'running.decides',
+        },
         { target: 'asked.decides' },
       ]),
-      running: demands(protocol, 'may send CurrentDemandReq'),
+      running: demands(protocol, 'running', 'may send CurrentDemandReq'),
       // Asked to stop at once: the demand comes down and PowerDelivery stop follows.
       asked: {
-        ...demands(protocol, 'may send CurrentDemandReq a little longer; asked to stop'),
+        ...demands(protocol, 'asked', 'may send CurrentDemandReq a little longer; asked to stop'),
         after: { EV_Stop_Request_End: FAILING },
       },
+      finished: finished(protocol),
     },
   };
 }
 
-/** The CurrentDemand loop; what the charger answers decides which of its two copies goes on. */
-function demands(protocol: SystemC, says: string): Chart {
+/** ChargingComplete has taken the vehicle's consent back: it asks for no more, and stops. */
+function finished(protocol: SystemC): Chart {
+  return {
+    initial: 'waits',
+    states: {
+      waits: waits(protocol, 'CurrentDemand', [
+        { guard: ({ event }) => isEmergency(event), target: STOP_NOW },
+        { target: 'decides' },
+      ]),
+      decides: decides('charging is complete, must stop', {
+        'choose.next': {
+          target: 'waits',
+          actions: [request('CurrentDemand', { demand: 'none' })],
+        },
+        ...stops(protocol),
+      }),
+    },
+  };
+}
+
+/**
+ * The CurrentDemand loop, in two copies: once the charger has taken its consent back, no later word of it gives the
+ * consent again, so the vehicle stays in the second.
+ */
+function demands(protocol: SystemC, copy: 'running' | 'asked', says: string): Chart {
   const next = choices(protocol);
-  const answers = settles(protocol);
+  const answers = settles(protocol, copy);
   return {
     initial: 'decides',
     states: {
@@ -77,7 +104,10 @@ function choices(protocol: SystemC): Readonly<Record<string, Steps>> {
   const well = { ready: 'yes', error: 'none' };
   return {
     'choose.next': { target: 'waits', actions: [demand({ ...well, complete: 'no' })] },
-    'choose.complete': { target: 'waits', actions: [demand({ ...well, complete: 'yes' })] },
+    'choose.complete': {
+      target: at('finished.waits'),
+      actions: [demand({ ...well, complete: 'yes' })],
+    },
     // A vehicle with a fault of its own says so, then stops.
     'sense.fault': {
       target: '#vehicle.stopNow.waits',
@@ -103,7 +133,7 @@ const owes = ({ receipt }: MachineEvent): boolean => receipt === 'yes';
 
 const at = (state: string): string => `#vehicle.transfer.${state}`;
 
-function settles({ contract }: SystemC): Step[] {
+function settles({ contract }: SystemC, copy: 'running' | 'asked'): Step[] {
   const copies = contract
     ? [
         {
@@ -112,7 +142,7 @@ function settles({ contract }: SystemC): Step[] {
         },
         {
           guard: ({ event }: { event: MachineEvent }) => !isWithdrawn(event) && owes(event),
-          target: at('running.owesReceipt'),
+          target: at(`${copy}.owesReceipt`),
         },
       ]
     : [];
@@ -120,7 +150,7 @@ function settles({ contract }: SystemC): Step[] {
     { guard: ({ event }) => isEmergency(event), target: STOP_NOW },
     ...copies,
     { guard: ({ event }) => isWithdrawn(event), target: at('asked.decides') },
-    { target: at('running.decides') },
+    { target: at(`${copy}.decides`) },
   ];
 }
 

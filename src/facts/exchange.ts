@@ -39,6 +39,12 @@ export class ExchangeThread {
     return reading.ok === true ? (this.request?.reading.session ?? null) : null;
   }
 
+  /** Whether the last request asks for current; only a demand or a pre-charge says. */
+  asked(): Facts['asked'] {
+    const amount_A = this.request?.reading.targetCurrent_A;
+    return amount_A === undefined ? 'unknown' : amount_A > 0 ? 'current' : 'nothing';
+  }
+
   /** Follows the charger's notice; true when one that stood was taken back. */
   followNotice(reading: Reading): boolean {
     if (reading.notice === undefined) return false;

@@ -230,6 +230,7 @@ export class Extractor {
       demand: this.envelope.demand,
       cells: before.cells,
       link: this.#closed ? 'closed' : silence.silent === 'nobody' ? 'fresh' : 'stale',
+      asked: this.thread.asked(),
       silent: silence.silent,
       vehicleAlarm: before.vehicleAlarm,
       chargerAlarm: before.chargerAlarm,

@@ -44,6 +44,8 @@ export interface Facts {
   demand: 'within' | 'doubtful' | 'over' | 'unknown';
   cells: 'within' | 'over-voltage' | 'under-voltage' | 'too cold' | 'too hot' | 'unknown';
   link: 'fresh' | 'stale' | 'closed' | 'unknown';
+  /** Whether the vehicle's last request asks for current. */
+  asked: 'nothing' | 'current' | 'unknown';
   /** Who let the other wait past its timeout. */
   silent: 'nobody' | 'vehicle' | 'charger';
   vehicleAlarm: 'none' | 'stop asked' | 'fault' | 'emergency' | 'crash' | 'unknown';
@@ -84,6 +86,7 @@ export const initialFacts: Readonly<Facts> = Object.freeze({
   demand: 'unknown',
   cells: 'unknown',
   link: 'fresh',
+  asked: 'unknown',
   silent: 'nobody',
   vehicleAlarm: 'unknown',
   chargerAlarm: 'unknown',

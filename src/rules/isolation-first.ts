@@ -4,8 +4,15 @@ import type { Side } from '../trace/observation.ts';
 import { broken, holds, unknown, type Judgement, type Rule, type Scene } from './rule.ts';
 import { capital, inFrame } from './words.ts';
 
-const goesOn = (act: Facts['vehicleAct']): boolean =>
-  act === 'approach' || act === 'power' || act === 'demand';
+/** A demand of 0 A is how a vehicle stops; an answer to a demand goes on only while current flows. */
+function goesOn(now: Facts): Side | null {
+  const { vehicleAct, chargerAct } = now;
+  if (vehicleAct === 'approach' || vehicleAct === 'power') return 'vehicle';
+  if (chargerAct === 'approach' || chargerAct === 'power') return 'charger';
+  if (vehicleAct === 'demand' && now.asked !== 'nothing') return 'vehicle';
+  const flows = now.current === 'low' || now.current === 'flowing';
+  return chargerAct === 'demand' && flows ? 'charger' : null;
+}
 
 /** An answer that itself reports the fault is the report, not a going on: the charger acts on what stood before it. */
 function knownTo(side: Side, before: Facts, now: Facts): Facts['isolation'] {
@@ -13,7 +20,7 @@ function knownTo(side: Side, before: Facts, now: Facts): Facts['isolation'] {
 }
 
 function judge(before: Facts, now: Facts): Judgement[] {
-  const side = goesOn(now.vehicleAct) ? 'vehicle' : goesOn(now.chargerAct) ? 'charger' : null;
+  const side = goesOn(now);
   if (side === null) return [];
   const isolation = knownTo(side, before, now);
   if (isolation === 'valid' || isolation === 'warning') return [holds(side)];

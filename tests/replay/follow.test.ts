@@ -235,7 +235,7 @@ describe('a divergence', () => {
     const followed = follow([...beginning, requests.cableCheck, bad]);
     expect(told(followed)).toEqual(['charger 16 CableCheckRes guard']);
     expect(followed.divergences[0]!.excluded).toMatch(
-      /isolation is invalid where (valid or warning|warning or valid) is allowed/,
+      /^processing is finished where ongoing is allowed/,
     );
   });
 

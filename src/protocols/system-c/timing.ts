@@ -64,6 +64,8 @@ export const sharedTiming: Timing = Object.freeze({
   V2G_SECC_CPOscillator_Retain_Time: duration(1.5, 'from memory', CLAUSE),
   /** The charger lets the vehicle close the connection first. */
   V2G_SECC_TCP_Close_Wait: duration(5, 'from memory', CLAUSE),
+  /** The protocol's own wait of 60 s is no bound while current flows. */
+  EVSE_Silence_While_Flowing: duration(1, 'project default', 'handfast'),
   /**
    * How long a vehicle may still demand current after it was asked to stop at once: 1 s and the fall of 500 A at
    * 100 A/s, because a machine does not know the current. The rules judge by the real one.

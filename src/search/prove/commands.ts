@@ -1,38 +1,11 @@
 // One command of the whole: the variables it changes, what happens in it, and every rule judged on it.
-import {
-  and,
-  constant,
-  type ChoiceTerm,
-  type Operand,
-  type Term,
-  type VariableTerm,
-} from '../model/build.ts';
-import { brokenBy, factTerms, ruleTrees, type Happening, type Value } from './facts.ts';
+import { and, type ChoiceTerm, type Operand } from '../model/build.ts';
+import type { Change } from './change.ts';
+import { forget } from './forget.ts';
+import { brokenBy, factTerms, ruleTrees, type Happening } from './facts.ts';
 import type { FactTerms, RuleTree } from './rule-term.ts';
 import type { Memory } from './memory.ts';
 import type { System } from './system.ts';
-
-/** The new values of variables, as far as a command changes them. */
-export class Change {
-  readonly #values = new Map<string, { variable: VariableTerm<string>; value: Term }>();
-
-  set<Word extends string>(variable: VariableTerm<Word>, value: Operand | Word): this {
-    const operand = typeof value === 'string' ? variable.value(value) : value;
-    const term = typeof operand === 'object' ? operand : constant(operand);
-    this.#values.set(variable.variable.name, {
-      variable: variable as VariableTerm<string>,
-      value: term,
-    });
-    return this;
-  }
-
-  /** The value after the command. */
-  now: Value = (variable) => this.#values.get(variable.variable.name)?.value ?? variable;
-
-  updates() {
-    return [...this.#values.values()].map(({ variable, value }) => variable.to(value));
-  }
-}
 
 export interface CommandDraft {
   name: string;
@@ -68,6 +41,7 @@ export function addCommand(system: System, memory: Memory, draft: CommandDraft):
     happening,
   );
   const broken = brokenBy(treesOf(system, before), before, now);
+  forget(system, change);
   builder.command(draft.name, {
     ...(draft.choose === undefined ? {} : { choose: draft.choose }),
     guard: and(is.broken.eq(0), draft.guard),

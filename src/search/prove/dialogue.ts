@@ -47,7 +47,8 @@ export function nextStopNow({ notice: said }: Reading, before: boolean): boolean
 export const initialConsent: Consents = initialConsents(true);
 
 export function stepConsent(consents: Consents, said: Said): Consents {
-  const stands = said.stopNow && said.reading.notice?.kind !== 'none';
+  // The charger's latest word counts: a later end takes the place of `at once`.
+  const stands = nextStopNow(said.reading, said.stopNow) && said.stopNow;
   return stepConsents(consents, said.reading, actOfSaid(said), stands ? notice : null);
 }
 

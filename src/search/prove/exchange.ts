@@ -47,6 +47,8 @@ export interface Exchange {
   classesOf(from: Side, send: Send): readonly number[];
   /** The end of the connection, as a class that nobody sends. */
   readonly linkCloses: number;
+  /** By consents: the consents they count as once the charger can energise nothing any more. */
+  readonly spentConsents: readonly number[];
   said(message: number, place: number): Said;
 }
 
@@ -73,6 +75,7 @@ export function exchangeBetween(
       return [...new Set(own)].toSorted((a, b) => a - b);
     },
     linkCloses: classOf.at(-1)!,
+    spentConsents: consents.states.map((_, state) => spentOf(consents.states, state)),
     said: (message, place) => placesOf(classes[message]!)[place]!,
   };
 }
@@ -104,6 +107,20 @@ function signature(
     for (const state of isolation.states) row.push(triggersOf(said, state).join());
   }
   return row;
+}
+
+/**
+ * Once the charger is spent, only the vehicle's part of the consents is read: whether it stands at power (its duties to
+ * stop), and whether it may still come to that. States alike in this are one.
+ */
+function spentOf(states: readonly Consents[], state: number): number {
+  const part = ({ vehicle, vehicleFinal, vehicleError }: Consents): string =>
+    vehicle === 'power' ? 'power' : vehicleFinal ? 'final' : `open ${String(vehicleError)}`;
+  const wanted = part(states[state]!);
+  const alike = states.findIndex(
+    (one) => one.chargerFinal && one.charger === 'withdrawn' && part(one) === wanted,
+  );
+  return alike < 0 ? state : alike;
 }
 
 /** Only the columns of the kept classes. */

@@ -34,6 +34,8 @@ export interface Happening {
   /** 0 none, 1 this session, 2 another: of the message sent, and of the request it answers. */
   session?: Term;
   answers?: Term;
+  /** 1: the demand sent asks for nothing; 2: for current. */
+  asks?: Term;
   /** The vehicle demands although its duty to stop has run out. */
   vehicleIgnores?: Term;
   /** Current still flows where the charger's duty has just run out. */
@@ -71,6 +73,7 @@ export function factTerms(
     vehicleContactor: among(['open', 'closed'], value(is.contactor)),
     current: among(['none', 'flowing'], value(is.current)),
     link: among(['fresh', 'closed'], value(is.link)),
+    asked: among(['unknown', 'nothing', 'current'], happening.asks ?? zero),
     silent: among(['nobody', 'vehicle', 'charger'], silence(happening)),
     vehicleStop: among(
       ['none', 'running', 'ignored'],

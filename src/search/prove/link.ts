@@ -1,4 +1,4 @@
-import { Change } from './commands.ts';
+import { Change } from './change.ts';
 import { PLACES } from './exchange.ts';
 import type { Memory } from './memory.ts';
 import type { System } from './system.ts';

@@ -46,6 +46,8 @@ export interface Memory {
   readonly vehicleConsent: TableTerm;
   readonly chargerConsent: TableTerm;
   readonly mayFlow: TableTerm;
+  /** Either side has taken back a consent it had given. */
+  readonly withdrawn: TableTerm;
   /** [message × place] → ticks + 1 of the duty it arms, 0 for none. */
   readonly noticeDuty: TableTerm;
   readonly emergencyDuty: TableTerm;
@@ -114,6 +116,9 @@ export function memoryOf(system: System, timeout_ns: (request: string) => number
         covers(stateOf(at).vehicle, 'power') === true ||
           covers(stateOf(at).charger, 'power') === true,
       ),
+    ),
+    withdrawn: consentTable('withdrawn', (at) =>
+      Number(stateOf(at).vehicle === 'withdrawn' || stateOf(at).charger === 'withdrawn'),
     ),
     noticeDuty: duty('notice_duty', noticeTicks),
     emergencyDuty: duty('emergency_duty', emergencyTicks),

@@ -2,7 +2,7 @@
 import { ignores, type MachineTable } from '../../machine/table.ts';
 import type { Side } from '../../trace/observation.ts';
 import type { VariableTerm } from '../model/build.ts';
-import { Change } from './commands.ts';
+import { Change } from './change.ts';
 import type { Memory } from './memory.ts';
 import { addReaction } from './reactions.ts';
 import type { System } from './system.ts';

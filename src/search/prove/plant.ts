@@ -1,6 +1,7 @@
 // The plant: voltages and current as far as the rules tell them apart, and the faults a run may have.
 import { and } from '../model/build.ts';
-import { addCommand, Change } from './commands.ts';
+import { Change } from './change.ts';
+import { addCommand } from './commands.ts';
 import type { Memory } from './memory.ts';
 import { linkDown } from './link.ts';
 import type { System } from './system.ts';

@@ -4,7 +4,8 @@ import { timeout_ns, type Protocol } from '../../protocols/index.ts';
 import type { Side } from '../../trace/observation.ts';
 import { and, ifThen, not, type Term } from '../model/build.ts';
 import type { Model } from '../model/form.ts';
-import { addCommand, Change } from './commands.ts';
+import { Change } from './change.ts';
+import { addCommand } from './commands.ts';
 import { modelledRules } from './facts.ts';
 import { memoryOf, placed, type Memory } from './memory.ts';
 import { addPlant } from './plant.ts';
@@ -73,7 +74,7 @@ function requestArrives(system: System, memory: Memory, message: Term): Change {
     .set(is.quiet, 0)
     .set(is.wants, ifThen(demand.eq(0), is.wants, demand.minus(1)))
     .set(is.current, ifThen(demand.eq(1), 0, is.current));
-  return change.set(is.chargerDue, chargerArmed(system, change, duty));
+  return change.set(is.chargerDue, chargerArmed(system, memory, change, duty));
 }
 
 function answerArrives(system: System, memory: Memory, message: Term): Change {
@@ -82,18 +83,23 @@ function answerArrives(system: System, memory: Memory, message: Term): Change {
   const flows = memory.mayFlow.at(is.consents);
   const notice = memory.noticeDuty.at(column);
   const emergency = memory.emergencyDuty.at(column);
-  const cleared = memory.nextStopNow.at(column).eq(0);
   return new Change()
     .set(is.wire, 0)
     .set(is.patience, ifThen(is.patience.eq(1), 1, 0))
-    .set(
-      is.noticeDue,
-      ifThen(notice.gt(0), armed(is.noticeDue, notice, flows), ifThen(cleared, 0, is.noticeDue)),
-    )
+    .set(is.noticeDue, ifThen(notice.gt(0), armed(is.noticeDue, notice, flows), is.noticeDue))
     .set(
       is.emergencyDue,
       ifThen(emergency.gt(0), armed(is.emergencyDue, emergency, flows), is.emergencyDue),
     );
+}
+
+/** Nothing that comes from outside means anything to it any more. */
+function isOver({ inputs, next, output, states }: MachineTable, state: number): boolean {
+  const unmoved = inputs.every((input, index) => {
+    const place = state * inputs.length + index;
+    return input.local || (next[place] === state && output[place] === 0);
+  });
+  return unmoved && states[state]!.timers.length === 0;
 }
 
 /** A side that has ended the session closes the connection; each takes notice of a dead link when it likes. */
@@ -113,9 +119,7 @@ function addLinkEnd(system: System, memory: Memory): void {
     const ends = builder.table(
       `${side}_may_close`,
       [tables.machine.states.length],
-      tables.machine.states.map(({ timers, stage }) =>
-        Number(timers.length === 0 && stage !== 'initialisation'),
-      ),
+      tables.machine.states.map((_, state) => Number(isOver(tables.machine, state))),
     );
     addCommand(system, memory, {
       name: `${side}: closes the connection`,

@@ -2,7 +2,8 @@
 import type { Side } from '../../trace/observation.ts';
 import { and, ifThen, not, or } from '../model/build.ts';
 import type { ChoiceTerm, Operand, Term, VariableTerm } from '../model/build.ts';
-import { addCommand, Change, type CommandDraft } from './commands.ts';
+import { Change } from './change.ts';
+import { addCommand, type CommandDraft } from './commands.ts';
 import type { Happening } from './facts.ts';
 import { ACTS, DISCHARGE, placed, type Memory } from './memory.ts';
 import { DRIVES, type SideTables } from './side-tables.ts';
@@ -155,6 +156,7 @@ function vehicleSpeaks(
   return {
     vehicleAct: act,
     session: memory.session.at(message),
+    asks: memory.demand.at(message),
     vehicleIgnores: and(demands, or(is.noticeDue.eq(1), is.emergencyDue.eq(1))),
     chargerSilent: and(asksOn, is.patience.eq(1)),
   };
@@ -170,7 +172,11 @@ function chargerSpeaks(
   const { is } = system;
   const ok = memory.isOk.at(message);
   const own = memory.emergencyDuty.at(column);
-  change.set(is.chargerDue, chargerArmed(system, change, own));
+  const cleared = and(is.stopNow.eq(1), memory.nextStopNow.at(column).eq(0));
+  change
+    .set(is.chargerDue, chargerArmed(system, memory, change, own))
+    .set(is.quiet, 0)
+    .set(is.noticeDue, ifThen(cleared, 0, is.noticeDue));
   return {
     chargerAct: ifThen(ok, memory.act.at(column), 0),
     session: memory.session.at(message),
@@ -184,9 +190,12 @@ export function armed(running: Term, duty: Term, flows: Term): Term {
 }
 
 /** The charger's duty: its current must fall, or else its live output; both within their times. */
-export function chargerArmed({ is }: System, change: Change, duty: Term): Term {
+export function chargerArmed({ is }: System, memory: Memory, change: Change, duty: Term): Term {
   const flows = change.now(is.current);
-  const drives = change.now(is.output).ne(0);
-  const wanted = ifThen(flows.eq(1), duty, ifThen(duty.gt(0), DISCHARGE, 0));
+  // Behind a closed contactor the voltage is the battery's: only the current has to come down.
+  const drives = and(change.now(is.output).ne(0), is.contactor.eq(0));
+  // Before power only a consent taken back obliges: EVReady false, say, does not.
+  const takenBack = and(duty.gt(0), memory.withdrawn.at(change.now(is.consents)));
+  const wanted = ifThen(flows.eq(1), duty, ifThen(takenBack, DISCHARGE, 0));
   return armed(is.chargerDue, wanted, or(flows, drives));
 }

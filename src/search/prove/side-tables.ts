@@ -65,7 +65,7 @@ export function sideTables(
     count.push(classes.length);
     list.push(...classes);
   }
-  const counted = machine.timers.map((timer) => isCounted(timer.name, timer.ms));
+  const counted = machine.timers.map(({ name, ms }) => isCounted(name, ms));
   return {
     side,
     machine,
@@ -87,11 +87,17 @@ export function sideTables(
 
 /**
  * A performance time only marks an answer as late. The link may delay a message for as long as it likes, so when it runs
- * out makes no difference to anybody: it is no clock.
+ * out makes no difference to anybody: it is no clock. Nor are the timers that end a session which is over already.
  */
 function isCounted(name: string, ms: number): boolean {
-  return ms <= LONGEST_CLOCK_ms && !name.startsWith('V2G_SECC_Msg_Performance_Time');
+  return ms <= LONGEST_CLOCK_ms && !UNCOUNTED.some((start) => name.startsWith(start));
 }
+
+const UNCOUNTED = [
+  'V2G_SECC_Msg_Performance_Time',
+  'V2G_SECC_TCP_Close_Wait',
+  'V2G_SECC_CPOscillator_Retain_Time',
+];
 
 type MakeTable = (name: string, dimensions: number[], values: ArrayLike<number>) => TableTerm;
 

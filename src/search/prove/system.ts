@@ -3,6 +3,7 @@ import type { MachineTable } from '../../machine/table.ts';
 import type { Dialect } from '../../protocols/system-c/dialect.ts';
 import type { Side } from '../../trace/observation.ts';
 import { ModelBuilder, type TableTerm, type Term, type VariableTerm } from '../model/build.ts';
+import { spentStates } from './spent.ts';
 import { ASKED } from './dialogue.ts';
 import { exchangeBetween, type Exchange } from './exchange.ts';
 import { sideTables, type SideTables } from './side-tables.ts';
@@ -16,6 +17,10 @@ export interface System {
   readonly is: Variables;
   readonly clocks: Readonly<Record<Side, readonly VariableTerm[]>>;
   readonly tables: SystemTables;
+  /** [state] → 1 where the side can energise nothing any more. */
+  readonly spent: Readonly<Record<Side, TableTerm>>;
+  /** [consents] → what they count as once the charger is spent. */
+  readonly spentConsents: TableTerm;
 }
 
 export type Variables = ReturnType<typeof variablesOf>;
@@ -94,6 +99,10 @@ export function systemOf(
       builder.variable(`${side.side}_${variable}`, ticks + 1, initial),
     );
   const { classes } = exchange;
+  const spent = (side: Side): TableTerm => {
+    const states = spentStates(machines[side]);
+    return builder.table(`${side}_spent`, [states.length], states);
+  };
   return {
     builder,
     exchange,
@@ -101,6 +110,12 @@ export function systemOf(
     charger,
     is,
     clocks: { vehicle: clocks(vehicle), charger: clocks(charger) },
+    spent: { vehicle: spent('vehicle'), charger: spent('charger') },
+    spentConsents: builder.table(
+      'spent_consents',
+      [exchange.consents.states.length],
+      exchange.spentConsents,
+    ),
     tables: {
       inputOf: builder.table(
         'input_of',

@@ -2,7 +2,8 @@
 // like.
 import { and, ifThen, not, or, type Term } from '../model/build.ts';
 import type { Side } from '../../trace/observation.ts';
-import { addCommand, Change } from './commands.ts';
+import { Change } from './change.ts';
+import { addCommand } from './commands.ts';
 import type { Memory } from './memory.ts';
 import { addReaction } from './reactions.ts';
 import { QUIET_VALUES, type System } from './system.ts';
@@ -80,7 +81,7 @@ export function addTick(system: System, memory: Memory): void {
     }
   }
   const flows = is.current.eq(1);
-  const live = or(flows, is.output.ne(0));
+  const live = or(flows, and(is.output.ne(0), is.contactor.eq(0)));
   const quiet = ifThen(flows, is.quiet.plus(1).min(QUIET_VALUES - 1), 0);
   const due = passes(is.chargerDue);
   change

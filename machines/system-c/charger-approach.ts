@@ -14,15 +14,18 @@ function seen(state: string): On {
   };
 }
 
+const OVERDUE = '#charger.preparing.cableCheck.overdue';
+
+/** A vehicle with a fault of its own has not agreed to a test. */
+const asked = (target: string): readonly Step[] => [
+  { guard: ({ event }) => event.error === 'fault', target: OVERDUE, actions: [off] },
+  { target },
+];
+
 /** C or D must be seen in 1.5 s after the request, and the test be over in 38 s (DIN SPEC 70121 9.6). */
 export function cableCheck(protocol: SystemC): Chart {
   const message = 'CableCheck';
-  const overdue = '#charger.preparing.cableCheck.overdue';
-  // A vehicle with a fault of its own has not agreed to a test.
-  const asked = (target: string): readonly Step[] => [
-    { guard: ({ event }) => event.error === 'fault', target: overdue, actions: [off] },
-    { target },
-  ];
+  const overdue = OVERDUE;
   const round = (
     pilot: (state: string) => On,
     ongoing: readonly Step[],

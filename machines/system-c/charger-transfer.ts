@@ -133,10 +133,12 @@ const also = (timer: Chart, state: Chart): Chart => ({
 export function renegotiating(protocol: SystemC): Chart {
   return {
     tags: ['energy transfer'],
+    // The power is taken back with the request, however long the answer takes.
+    entry: [off],
     initial: 'answers',
     states: {
       answers: answers(protocol, 'PowerDelivery', {
-        'choose.answer': ok('PowerDelivery', 'parameters', {}, [off]),
+        'choose.answer': ok('PowerDelivery', 'parameters'),
       }),
       parameters: loop(protocol, {
         message: 'ChargeParameterDiscovery',

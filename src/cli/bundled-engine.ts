@@ -9,7 +9,7 @@ import { isCapture } from '../wire/open.ts';
 import type { Engine } from './engine.ts';
 
 /** Building a protocol's machines takes longer than replaying a file: only those that are spoken are built. */
-async function machines(protocol: SessionProtocol): Promise<SidePair> {
+export async function machinesOf(protocol: SessionProtocol): Promise<SidePair> {
   const [{ vehicle }, { charger }] =
     protocol === 'din70121'
       ? await Promise.all([
@@ -29,7 +29,7 @@ export const bundledEngine: Engine = {
   replay: async (path, settings, onSession) => {
     const trace = await openFile(path, settings.with);
     return replayTrace(trace, path, {
-      machines,
+      machines: machinesOf,
       strict: settings.strict,
       crashDeadline_ms: settings.crashDeadline_ms,
       onSession: (session) => onSession(session, trace.header.epoch),

@@ -48,6 +48,7 @@ export function programOf(run: Run): Command {
   program.addCommand(decodeOf(run).copyInheritedSettings(program));
   program.addCommand(encodeOf(run).copyInheritedSettings(program));
   program.addCommand(rulesOf(run).copyInheritedSettings(program));
+  program.addCommand(proveOf(run).copyInheritedSettings(program));
   return program;
 }
 
@@ -162,6 +163,40 @@ function schemaOption(): Option {
 function schemaOf({ schema }: DecodeOptions): (typeof SCHEMAS)[number] {
   if (schema === undefined) throw new UsageError(`name a --schema: ${SCHEMAS.join(', ')}`);
   return schema;
+}
+
+const PROTOCOLS = ['din70121', 'iso15118-2'] as const;
+
+function proveOf(run: Run): Command {
+  return new Command('prove')
+    .summary('search every sequence for one that breaks a rule')
+    .description(
+      'Searches every sequence of messages, losses, timers and faults of two machines for one that breaks a rule, ' +
+        'and tells a shortest one, or `holds` after a complete search.',
+    )
+    .addOption(
+      new Option('--protocol <name>', 'the protocol').choices(PROTOCOLS).default('din70121'),
+    )
+    .option('--vehicle <file>', 'your own vehicle: TypeScript, JavaScript, or a table in JSON')
+    .option('--charger <file>', 'your own charger')
+    .option('--faults <n>', 'faults a run may have, 0 to 2', wholeNumber(0, 2), 0)
+    .option('--states <n>', 'stop after so many states', wholeNumber(1, 1e9), 50_000_000)
+    .option('--time <seconds>', 'stop after this time', wholeNumber(1, 86_400), 600)
+    .addHelpText(
+      'before',
+      examples([
+        ['prove', 'the bundled machines of DIN SPEC 70121'],
+        [
+          'prove --vehicle my-vehicle.ts --faults 1',
+          'your own vehicle against the bundled charger',
+        ],
+      ]),
+    )
+    .addHelpText('after', `\n${EXIT_HELP}`)
+    .action(async (_own, command: Command) => {
+      const { proveCommand } = await import('./prove-command.ts');
+      run.code = await proveCommand(command.optsWithGlobals(), run.io);
+    });
 }
 
 function rulesOf(run: Run): Command {

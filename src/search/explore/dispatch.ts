@@ -8,7 +8,7 @@ export interface Branching {
   readonly switches: readonly Switch[];
 }
 
-export interface Switch {
+interface Switch {
   readonly variable: number;
   readonly cases: ReadonlyMap<number, Branching>;
 }
@@ -52,7 +52,7 @@ function mostAsked(plans: readonly Plan[], decided: ReadonlySet<number>): number
 }
 
 /** The one value of a variable that a plan allows, if it is one. */
-export function onlyValue({ allowed }: Plan, variable: number): number | undefined {
+function onlyValue({ allowed }: Plan, variable: number): number | undefined {
   const values = allowed.get(variable);
   const first = values?.indexOf(true);
   return first !== undefined && values!.lastIndexOf(true) === first ? first : undefined;

@@ -34,7 +34,7 @@ export interface Progress {
   readonly bytes: number;
 }
 
-export type StoppedBy = 'states' | 'memory' | 'time' | 'interrupt' | 'violation';
+type StoppedBy = 'states' | 'memory' | 'time' | 'interrupt' | 'violation';
 
 export interface Verdict {
   readonly name: string;

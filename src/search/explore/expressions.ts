@@ -1,7 +1,7 @@
 // What expressions read.
 import type { Expr } from '../model/form.ts';
 
-export function visit(expr: Expr, see: (part: Expr) => void): void {
+function visit(expr: Expr, see: (part: Expr) => void): void {
   see(expr);
   switch (expr.kind) {
     case 'lookup':

@@ -3,7 +3,7 @@
 // So one hash entry stands for up to 32 states, and a command that leaves inner variables alone moves all of them at once.
 import type { State, Variable } from '../model/form.ts';
 
-export interface Field {
+interface Field {
   readonly inner: boolean;
   /** Of the key; 0 for inner variables. */
   readonly word: number;

@@ -86,7 +86,7 @@ async function eachStep(
   for (let source = 0; source < search.store.states; source++) {
     const n = search.expand(source, source + 1);
     const targets = search.store.locate(search.out, n);
-    for (let j = 0; j < n; j++) see(source, targets[j]!);
+    for (let j = 0; j < n; j++) see(source, targets[j]! - 1);
     if (source % SLICE_STATES !== 0 || performance.now() < sliceEnd) continue;
     await new Promise((resume) => setImmediate(resume));
     if (signal?.aborted) return false;

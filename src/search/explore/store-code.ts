@@ -5,10 +5,9 @@ import { COUNT_BITS } from './compile.ts';
 export type Insert = (
   out: Int32Array,
   n: number,
-  hashes: Int32Array,
-  offsets: Int32Array,
+  slots: Int32Array,
   seen: Int32Array,
-  recent: Int32Array,
+  bitsSeen: Int32Array,
   index: Int32Array,
   shift: number,
   rows: Int32Array,
@@ -29,10 +28,6 @@ export type Locate = (
 
 export type Rehash = (rows: Int32Array, count: number, index: Int32Array, shift: number) => void;
 
-/** Rows that were used last, by the top bits of their hash; as many as fit the processor's nearer caches. */
-export const RECENT_ROWS = 1 << 14;
-const RECENT_SHIFT = 32 - Math.log2(RECENT_ROWS);
-
 /** Pieces of source for keys of k words. */
 interface Pieces {
   readonly k: number;
@@ -40,7 +35,7 @@ interface Pieces {
   readonly each: string;
   /** Locals `w0` … of the key at word `o` of an array. */
   readonly read: (array: string) => string;
-  /** `at`: where a row begins, by its number + 1. */
+  /** `at`: where a row begins. */
   readonly rowAt: (known: string) => string;
   readonly same: string;
   readonly write: string;
@@ -53,7 +48,7 @@ export function storeCode(k: number): { insert: Insert; locate: Locate; rehash: 
     k,
     each: `for (let j = 0, o = 0; j < n; j++, o += ${k + 1})`,
     read: (array) => words.map((word) => `const w${word} = ${array}[o + ${word}];`).join(' '),
-    rowAt: (known) => `const at = Math.imul(${known} - 1, ${k + 2});`,
+    rowAt: (known) => `const at = Math.imul(${known}, ${k + 2});`,
     same: words.map((word) => `rows[at + ${word}] === w${word}`).join(' && '),
     write: words.map((word) => `rows[at + ${word}] = w${word};`).join(' '),
     hash: hashOf(k),
@@ -62,55 +57,42 @@ export function storeCode(k: number): { insert: Insert; locate: Locate; rehash: 
 }
 
 /**
- * Most keys are those of rows used shortly before; a small table of recent rows, which stays in the processor's cache,
- * answers them. The others are looked up together, because the processor overlaps the cache misses of a plain loop of
- * loads, and not those of a loop that branches on each.
+ * Goes over a batch three times: slots of the index, then rows, then what is new. The processor overlaps the cache misses
+ * of the first two plain loops of loads, which it could not do if it had to branch on each.
  */
-function insertCode(pieces: Pieces): Insert {
-  const { k, each, read, rowAt, same, write, hash } = pieces;
+function insertCode({ k, each, read, rowAt, same, write, hash }: Pieces): Insert {
   return make<Insert>(
-    'out, n, hashes, offsets, seen, recent, index, shift, rows, log, counts, levelStart',
+    'out, n, slots, seen, bitsSeen, index, shift, rows, log, counts, levelStart',
     `const mask = index.length - 1;
-    let rowCount = counts[0] | 0, entries = counts[1] | 0, states = 0, open = 0;
+    let rowCount = counts[0] | 0, entries = counts[1] | 0, states = 0;
+    ${each} { ${read('out')} ${hash} const s = h >>> shift; slots[j] = s; seen[j] = index[s]; }
+    for (let j = 0; j < n; j++) { ${rowAt('seen[j]')} bitsSeen[j] = rows[at + ${k}]; }
     ${each} {
-      ${read('out')} ${hash}
-      const row = recent[h >>> ${RECENT_SHIFT}];
-      ${rowAt('row')}
-      if (row !== 0 && ${same}) {
-        const fresh = out[o + ${k}] & ~rows[at + ${k}];
-        if (fresh === 0) continue;
-        ${addBits(k, 'row - 1')}
-        continue;
-      }
-      hashes[open] = h; offsets[open] = o; seen[open] = index[h >>> shift]; open++;
-    }
-    for (let j = 0; j < open; j++) {
-      const o = offsets[j], h = hashes[j], bits = out[o + ${k}];
+      const bits = out[o + ${k}];
       ${read('out')}
-      let s = h >>> shift;
       let known = seen[j];
+      let s = slots[j];
+      if (known === 0) known = index[s];
       for (;;) {
         if (known === 0) {
-          known = index[s];
-          if (known !== 0) continue;
-          ${rowAt('rowCount + 1')}
+          rowCount++;
+          ${rowAt('rowCount')}
           ${write}
           rows[at + ${k}] = bits; rows[at + ${k + 1}] = entries;
           log[2 * entries] = rowCount; log[2 * entries + 1] = bits;
-          rowCount++; entries++; states += countBits(bits);
-          index[s] = known = rowCount;
+          entries++; states += countBits(bits);
+          index[s] = rowCount;
           break;
         }
         ${rowAt('known')}
         if (${same}) {
           const fresh = bits & ~rows[at + ${k}];
-          if (fresh !== 0) { ${addBits(k, 'known - 1')} }
+          if (fresh !== 0) { ${addBits(k, 'known')} }
           break;
         }
         s = s + 1 & mask;
         known = index[s];
       }
-      recent[h >>> ${RECENT_SHIFT}] = known;
     }
     counts[0] = rowCount; counts[1] = entries; counts[2] += states;`,
   );
@@ -137,7 +119,7 @@ function locateCode({ each, read, rowAt, same, hash }: Pieces): Locate {
       ${read('out')} ${hash}
       let s = h >>> shift;
       for (;;) { ${rowAt('index[s]')} if (${same}) break; s = s + 1 & mask; }
-      found[j] = index[s] - 1;
+      found[j] = index[s];
     }`,
   );
 }
@@ -146,11 +128,11 @@ function rehashCode({ k, read, hash }: Pieces): Rehash {
   return make<Rehash>(
     'rows, count, index, shift',
     `const mask = index.length - 1;
-    for (let i = 0, o = 0; i < count; i++, o += ${k + 2}) {
+    for (let i = 1, o = ${k + 2}; i <= count; i++, o += ${k + 2}) {
       ${read('rows')} ${hash}
       let s = h >>> shift;
       while (index[s] !== 0) s = s + 1 & mask;
-      index[s] = i + 1;
+      index[s] = i;
     }`,
   );
 }

@@ -2,7 +2,7 @@
 // compares whole keys. The log lists, level by level, which bits came to which row: it is the queue of the search, and
 // what traces are rebuilt from.
 import type { Layout } from './layout.ts';
-import { RECENT_ROWS, storeCode } from './store-code.ts';
+import { storeCode } from './store-code.ts';
 import type { Insert, Locate, Rehash } from './store-code.ts';
 
 /** At this share of used slots the index doubles. */
@@ -12,7 +12,7 @@ const FIRST_SLOTS = 1 << 12;
 const MAXIMUM_OFFSET = 2 ** 31 - 1;
 
 export class StateStore {
-  /** Of each row: its key, its bits, and its last entry in the log. */
+  /** Of each row: its key, its bits, and its last entry in the log. Rows are numbered from 1; row 0 is never used. */
   rows: Int32Array;
   /** Of each entry: its row and the bits that were new. */
   log = new Int32Array(FIRST_SLOTS * 2);
@@ -21,13 +21,12 @@ export class StateStore {
   readonly #stride: number;
   readonly #code: { insert: Insert; locate: Locate; rehash: Rehash };
   readonly #counts = new Float64Array(3);
-  /** Number of a row + 1, or 0. */
+  /** Number of a row, or 0. */
   #index = new Int32Array(FIRST_SLOTS);
   #shift = 32 - Math.log2(FIRST_SLOTS);
-  readonly #hashes: Int32Array;
-  readonly #offsets: Int32Array;
+  readonly #slots: Int32Array;
   readonly #seen: Int32Array;
-  readonly #recent = new Int32Array(RECENT_ROWS);
+  readonly #bitsSeen: Int32Array;
   readonly #most: number;
 
   /** At most `most` keys are inserted at once. */
@@ -35,8 +34,8 @@ export class StateStore {
     this.#stride = layout.words + 2;
     this.#code = storeCode(layout.words);
     this.rows = new Int32Array(FIRST_SLOTS * this.#stride);
-    this.#hashes = new Int32Array(most);
-    this.#offsets = new Int32Array(most);
+    this.#slots = new Int32Array(most);
+    this.#bitsSeen = new Int32Array(most);
     this.#seen = new Int32Array(most);
     this.#most = most;
   }
@@ -76,10 +75,9 @@ export class StateStore {
     this.#code.insert(
       out,
       n,
-      this.#hashes,
-      this.#offsets,
+      this.#slots,
       this.#seen,
-      this.#recent,
+      this.#bitsSeen,
       this.#index,
       this.#shift,
       this.rows,
@@ -97,7 +95,7 @@ export class StateStore {
 
   #needed(n: number): { rows: number; log: number; index: number } {
     return {
-      rows: doubled(this.rows.length, (this.rowCount + n) * this.#stride),
+      rows: doubled(this.rows.length, (this.rowCount + n + 1) * this.#stride),
       log: doubled(this.log.length, (this.entries + n) * 2),
       index: doubled(this.#index.length, (this.rowCount + n) / MAXIMUM_LOAD),
     };

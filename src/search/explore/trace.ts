@@ -5,7 +5,7 @@ import type { Model, State } from '../model/form.ts';
 import { innerOf, keyOf } from './layout.ts';
 import type { Search, StateId } from './search.ts';
 
-export interface TraceStep {
+interface TraceStep {
   readonly command: string;
   readonly chosen: Readonly<Record<string, number>>;
   /** The command's labels, in words where they have some. */

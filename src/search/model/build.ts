@@ -237,7 +237,7 @@ export class ModelBuilder {
   }
 }
 
-export function exprOf(operand: Operand): Expr {
+function exprOf(operand: Operand): Expr {
   if (operand instanceof Term) return operand.expr;
   return { kind: 'constant', value: Number(operand) };
 }

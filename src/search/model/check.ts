@@ -5,8 +5,8 @@ import { mayFail, modelScope, rangeOf, withChoices } from './ranges.ts';
 import type { Scope } from './ranges.ts';
 
 /** A state must fit a few words, and a choice is tried value by value. */
-export const MAXIMUM_SIZE = 2 ** 24;
-export const MAXIMUM_CHOICES = 2 ** 16;
+const MAXIMUM_SIZE = 2 ** 24;
+const MAXIMUM_CHOICES = 2 ** 16;
 
 /** Throws a ModelError that names the place when the model is not well formed. */
 export function checkModel(model: Model): void {

@@ -14,7 +14,7 @@ export interface Scope {
   readonly tables: ReadonlyMap<string, TableRange>;
 }
 
-export interface TableRange extends Range {
+interface TableRange extends Range {
   readonly table: Table;
 }
 
@@ -94,7 +94,7 @@ export function mayFail(expr: Expr, scope: Scope): boolean {
 }
 
 /** True when an index of this lookup may fall outside its table. */
-export function mayMiss(expr: Expr & { kind: 'lookup' }, scope: Scope): boolean {
+function mayMiss(expr: Expr & { kind: 'lookup' }, scope: Scope): boolean {
   const { dimensions } = named(scope.tables, expr.table, 'table').table;
   return expr.indices.some((index, i) => {
     const { low, high } = rangeOf(index, scope);

@@ -109,13 +109,15 @@ function signature(
   return row;
 }
 
+/** What a rule still reads of the consents once the charger is spent. */
+const part = ({ vehicle, vehicleFinal, vehicleError }: Consents): string =>
+  vehicle === 'power' ? 'power' : vehicleFinal ? 'final' : `open ${String(vehicleError)}`;
+
 /**
  * Once the charger is spent, only the vehicle's part of the consents is read: whether it stands at power (its duties to
  * stop), and whether it may still come to that. States alike in this are one.
  */
 function spentOf(states: readonly Consents[], state: number): number {
-  const part = ({ vehicle, vehicleFinal, vehicleError }: Consents): string =>
-    vehicle === 'power' ? 'power' : vehicleFinal ? 'final' : `open ${String(vehicleError)}`;
   const wanted = part(states[state]!);
   const alike = states.findIndex(
     (one) => one.chargerFinal && one.charger === 'withdrawn' && part(one) === wanted,

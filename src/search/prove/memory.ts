@@ -1,4 +1,5 @@
 // What the rules remember of the dialogue, and how one message changes it: tables over message × place × state.
+import type { Consents } from '../../facts/consent.ts';
 import { covers, type Act, type Consent, type Facts } from '../../facts/vocabulary.ts';
 import type { DutyKind } from '../../facts/duty-table.ts';
 import { dutyTable } from '../../facts/duty-table.ts';
@@ -57,6 +58,23 @@ export interface Memory {
   readonly isolationStates: readonly Facts['isolation'][];
 }
 
+/** Tables over the consents alone. */
+function consentTables({ builder, exchange }: System) {
+  const { states } = exchange.consents;
+  const table = (name: string, value: (consents: Consents) => number): TableTerm =>
+    builder.table(name, [states.length], states.map(value));
+  return {
+    vehicleConsent: table('vehicle_consent', ({ vehicle }) => CONSENTS.indexOf(vehicle)),
+    chargerConsent: table('charger_consent', ({ charger }) => CONSENTS.indexOf(charger)),
+    mayFlow: table('may_flow', ({ vehicle, charger }) =>
+      Number(covers(vehicle, 'power') === true || covers(charger, 'power') === true),
+    ),
+    withdrawn: table('withdrawn', ({ vehicle, charger }) =>
+      Number(vehicle === 'withdrawn' || charger === 'withdrawn'),
+    ),
+  };
+}
+
 export function memoryOf(system: System, timeout_ns: (request: string) => number): Memory {
   const { builder, exchange } = system;
   const { classes, consents, isolation } = exchange;
@@ -78,13 +96,6 @@ export function memoryOf(system: System, timeout_ns: (request: string) => number
     perPlace(name, (message, place) =>
       Math.max(0, ...triggersOf(exchange.said(message, place), 'valid').map(ticksOf)),
     );
-  const consentTable = (name: string, value: (state: number) => number): TableTerm =>
-    builder.table(
-      name,
-      [consents.states.length],
-      consents.states.map((_, state) => value(state)),
-    );
-  const stateOf = (state: number) => consents.states[state]!;
   return {
     act: perPlace('act', (message, place) =>
       ACTS.indexOf(actOfSaid(exchange.said(message, place))),
@@ -109,17 +120,7 @@ export function memoryOf(system: System, timeout_ns: (request: string) => number
       [isolation.states.length, inputs],
       isolation.next,
     ),
-    vehicleConsent: consentTable('vehicle_consent', (at) => CONSENTS.indexOf(stateOf(at).vehicle)),
-    chargerConsent: consentTable('charger_consent', (at) => CONSENTS.indexOf(stateOf(at).charger)),
-    mayFlow: consentTable('may_flow', (at) =>
-      Number(
-        covers(stateOf(at).vehicle, 'power') === true ||
-          covers(stateOf(at).charger, 'power') === true,
-      ),
-    ),
-    withdrawn: consentTable('withdrawn', (at) =>
-      Number(stateOf(at).vehicle === 'withdrawn' || stateOf(at).charger === 'withdrawn'),
-    ),
+    ...consentTables(system),
     noticeDuty: duty('notice_duty', noticeTicks),
     emergencyDuty: duty('emergency_duty', emergencyTicks),
     chargerDuty: duty('charger_duty', chargerTicks),

@@ -124,7 +124,7 @@ function speak(
   const column = placed(system, message);
   const reaches = side === 'vehicle' ? is.chargerLink : is.vehicleLink;
   change
-    .set(is.wire, ifThen(reaches.eq(0), message.plus(1), 0))
+    .set(is.wire, ifThen(and(is.link.eq(0), reaches.eq(0)), message.plus(1), 0))
     .set(is.consents, memory.nextConsents.at(is.consents, column))
     .set(is.isolation, memory.nextIsolation.at(is.isolation, column))
     .set(is.stopNow, memory.nextStopNow.at(column));
@@ -172,11 +172,7 @@ function chargerSpeaks(
   const { is } = system;
   const ok = memory.isOk.at(message);
   const own = memory.emergencyDuty.at(column);
-  const cleared = and(is.stopNow.eq(1), memory.nextStopNow.at(column).eq(0));
-  change
-    .set(is.chargerDue, chargerArmed(system, memory, change, own))
-    .set(is.quiet, 0)
-    .set(is.noticeDue, ifThen(cleared, 0, is.noticeDue));
+  change.set(is.chargerDue, chargerArmed(system, memory, change, own)).set(is.quiet, 0);
   return {
     chargerAct: ifThen(ok, memory.act.at(column), 0),
     session: memory.session.at(message),

@@ -15,7 +15,7 @@ export const DRIVES = {
   pilot: ['B', 'C', 'X1'],
   output: ['off', 'test', 'precharge', 'on'],
 } as const;
-export type DriveWhat = keyof typeof DRIVES;
+type DriveWhat = keyof typeof DRIVES;
 
 export interface SideTables {
   readonly side: Side;
@@ -35,7 +35,7 @@ export interface SideTables {
 }
 
 /** Timers that never run together share a clock. */
-export interface Clock {
+interface Clock {
   readonly variable: string;
   /** Longest of its timers, in ticks, and where it starts. */
   readonly ticks: number;

@@ -23,13 +23,13 @@ export interface System {
   readonly spentConsents: TableTerm;
 }
 
-export type Variables = ReturnType<typeof variablesOf>;
+type Variables = ReturnType<typeof variablesOf>;
 
 /** Longest duty of each kind, in ticks, with two values for none and run out. */
-export const DUTY_VALUES = 28;
+const DUTY_VALUES = 28;
 /** Silence of the vehicle while current flows is counted up to this. */
 export const QUIET_VALUES = 6;
-export const FAULTS_AT_MOST = 2;
+const FAULTS_AT_MOST = 2;
 
 function variablesOf(
   builder: ModelBuilder,
@@ -78,7 +78,7 @@ function variablesOf(
   };
 }
 
-export interface SystemTables {
+interface SystemTables {
   /** [message] → the receiver's input. */
   readonly inputOf: TableTerm;
   readonly isRequest: TableTerm;

@@ -5,7 +5,7 @@ import type { Command, Expr, Model } from '../../../src/search/model/form.ts';
 
 type Values = Record<string, number>;
 
-export interface Step {
+interface Step {
   command: string;
   chosen: Values;
   to: number[];
@@ -57,7 +57,7 @@ export function value(model: Model, expr: Expr, env: Values): number {
 }
 
 /** Every step out of a state. */
-export function stepsFrom(model: Model, state: readonly number[]): Step[] {
+function stepsFrom(model: Model, state: readonly number[]): Step[] {
   const env = Object.fromEntries(model.variables.map(({ name }, i) => [name, state[i]!]));
   return model.commands.flatMap((command) => stepsBy(model, command, state, env, {}));
 }

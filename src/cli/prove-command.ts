@@ -1,0 +1,58 @@
+// `handfast prove`: is there any sequence in which a rule breaks?
+import { protocols, type SessionProtocol } from '../protocols/index.ts';
+import { json } from '../report/json.ts';
+import { lookOf } from '../report/look.ts';
+import { proveText } from '../report/text-prove.ts';
+import { prove, type ProveResult } from '../search/prove/prove.ts';
+import { machinesOf } from './bundled-engine.ts';
+import { EXIT } from './exit.ts';
+import { wantsColor, widthOf, type CommonOptions, type Io } from './io.ts';
+
+export interface ProveCommandOptions extends CommonOptions {
+  protocol: SessionProtocol;
+  vehicle?: string;
+  charger?: string;
+  faults: number;
+  states: number;
+  time: number;
+}
+
+export async function proveCommand(options: ProveCommandOptions, io: Io): Promise<number> {
+  const bundled = await machinesOf(options.protocol);
+  const { loadMachine } = await import('../machine/load.ts');
+  const load = (path: string | undefined, side: 'vehicle' | 'charger') =>
+    path === undefined ? bundled[side] : loadMachine(path, side);
+  const watched = io.stderr.isTTY && !options.quiet;
+  const result = await prove({
+    vehicle: await load(options.vehicle, 'vehicle'),
+    charger: await load(options.charger, 'charger'),
+    protocol: protocols[options.protocol],
+    faults: options.faults,
+    limits: { states: options.states, time_s: options.time },
+    signal: io.interrupted,
+    onProgress: ({ states, depth, frontier, seconds }) => {
+      if (!watched) return;
+      const rate = Math.round(states / Math.max(seconds, 0.001));
+      void io.stderr.write(`\r${states} states, depth ${depth}, frontier ${frontier}, ${rate}/s `);
+    },
+  });
+  if (watched) await io.stderr.write('\r\u001b[K');
+  await io.stdout.write(
+    options.json === true
+      ? json(result)
+      : proveText(
+          result,
+          lookOf(widthOf(io.stdout, options), wantsColor(io.stdout, options, io.env)),
+        ),
+  );
+  if (io.interrupted.aborted) return EXIT.interrupted;
+  return codeOf(result);
+}
+
+function codeOf({ verdict }: ProveResult): number {
+  return verdict === 'broken'
+    ? EXIT.broken
+    : verdict === 'inconclusive'
+      ? EXIT.inconclusive
+      : EXIT.holds;
+}

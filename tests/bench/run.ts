@@ -9,6 +9,7 @@ const benches: Record<string, () => Promise<{ run: () => Promise<string[]> }>> =
   follow: () => import('./follow.ts'),
   replay: () => import('./replay.ts'),
   table: () => import('./table.ts'),
+  search: () => import('./search.ts'),
 };
 
 const named = argv.slice(2).filter((word) => !word.startsWith('--'));

@@ -6,13 +6,13 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, test } from 'vitest';
 import { explore } from '../../src/search/explore/explore.ts';
-import { and } from '../../src/search/model/build.ts';
-import { ModelBuilder } from '../../src/search/model/build.ts';
+import { ModelBuilder, and } from '../../src/search/model/build.ts';
 import type { Model } from '../../src/search/model/form.ts';
 import { promelaOf } from '../../src/search/promela.ts';
 import { toolSkipped } from '../support/tools.ts';
 import { alternatingBit } from './models/alternating-bit.ts';
 import { fischer } from './models/fischer.ts';
+import { peers } from './models/peers.ts';
 import { jugs, missionaries, philosophers } from './models/puzzles.ts';
 import { twoPhaseCommit } from './models/two-phase-commit.ts';
 
@@ -81,6 +81,7 @@ const MODELS = [
   philosophers(5),
   philosophers(5, true),
   everything(),
+  peers(3, 1),
 ];
 
 describe.skipIf(skip)('SPIN counts the same', () => {

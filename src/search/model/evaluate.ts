@@ -135,7 +135,8 @@ function calculate(operator: Arithmetic | Comparison, a: number, b: number): num
     case '-':
       return a - b;
     case '*':
-      return a * b;
+      // An integer product: 0 × −1 is 0, not −0.
+      return Math.imul(a, b);
     case 'min':
       return Math.min(a, b);
     case 'max':

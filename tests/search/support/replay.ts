@@ -41,7 +41,8 @@ export function value(model: Model, expr: Expr, env: Values): number {
       const results = {
         '+': a + b,
         '-': a - b,
-        '*': a * b,
+        // Adding 0 turns −0 into 0.
+        '*': a * b + 0,
         min: a < b ? a : b,
         max: a < b ? b : a,
         '==': a === b,

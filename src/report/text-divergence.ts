@@ -27,7 +27,9 @@ function oneDivergence(divergence: Divergence, look: Look): string[] {
   const was = states.length === 1 ? 'was' : 'could have been';
   const where = states.length > 0 ? ` It ${was} in ${list(states, 'or')}.` : '';
   const instead =
-    allowed.length > 0 ? `it could have sent ${list(allowed, 'or')}` : 'it had to wait';
+    allowed.length > 0
+      ? `it could have sent ${list(withoutChoices(allowed), 'or')}`
+      : 'it had to wait';
   const says = `The ${side}'s machine explained ${count(explained, 'message')}, then ${message} at ${moment(frame, at)} did not fit.${where}`;
   const rows: [string, string][] = [
     ['because', sentence(`${excluded} (${WHY[because]})`)],
@@ -39,4 +41,9 @@ function oneDivergence(divergence: Divergence, look: Look): string[] {
     ...fields(look, rows, 4),
     '',
   ];
+}
+
+/** The names of a machine's choices are for its author (--json has them); a reader needs the messages. */
+function withoutChoices(allowed: readonly string[]): string[] {
+  return [...new Set(allowed.map((one) => one.replace(/ \((choose|sense)\.[^)]*\)$/, '')))];
 }

@@ -1,9 +1,9 @@
 // One command of the whole: the variables it changes, what happens in it, and every rule judged on it.
-import { and, type ChoiceTerm, type Operand } from '../model/build.ts';
+import { and, type ChoiceTerm, type Operand, type TableTerm } from '../model/build.ts';
 import type { Change } from './change.ts';
 import { forget } from './forget.ts';
 import { brokenBy, factTerms, ruleTrees, type Happening } from './facts.ts';
-import type { FactTerms, RuleTree } from './rule-term.ts';
+import type { FactTerms, MakeTable, RuleTree } from './rule-term.ts';
 import type { Memory } from './memory.ts';
 import type { System } from './system.ts';
 
@@ -18,12 +18,28 @@ export interface CommandDraft {
   labels?: { name: string; value: Operand; names?: readonly string[] }[];
 }
 
-const grown = new WeakMap<System, RuleTree[]>();
+/** Of one model: the trees of the rules, and the tables they have become so far. */
+interface Grown {
+  readonly trees: readonly RuleTree[];
+  readonly make: MakeTable;
+}
 
-function treesOf(system: System, facts: FactTerms): RuleTree[] {
-  let trees = grown.get(system);
-  if (trees === undefined) grown.set(system, (trees = ruleTrees(facts)));
-  return trees;
+const grown = new WeakMap<System, Grown>();
+
+function grownFor(system: System, facts: FactTerms): Grown {
+  const known = grown.get(system);
+  if (known !== undefined) return known;
+  const tables = new Map<string, TableTerm>();
+  const make: MakeTable = (dimensions, values) => {
+    const key = `${dimensions.join()}:${values.join('')}`;
+    const table =
+      tables.get(key) ?? system.builder.table(`rule_${tables.size}`, dimensions, values);
+    tables.set(key, table);
+    return table;
+  };
+  const made = { trees: ruleTrees(facts), make };
+  grown.set(system, made);
+  return made;
 }
 
 /** Adds a command, with every rule judged on it; nothing goes on once a rule is broken. */
@@ -40,11 +56,12 @@ export function addCommand(system: System, memory: Memory, draft: CommandDraft):
     },
     happening,
   );
-  const broken = brokenBy(treesOf(system, before), before, now);
-  forget(system, change);
+  const { trees, make } = grownFor(system, before);
+  const broken = brokenBy(trees, { before, now }, make);
+  const over = forget(system, change);
   builder.command(draft.name, {
-    ...(draft.choose === undefined ? {} : { choose: draft.choose }),
-    guard: and(is.broken.eq(0), draft.guard),
+    choose: [...(draft.choose ?? []), ...over.choose],
+    guard: and(is.broken.eq(0), draft.guard, over.guard),
     set: [...change.updates(), is.broken.to(broken)],
     ...(draft.labels === undefined ? {} : { labels: draft.labels }),
   });

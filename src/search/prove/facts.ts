@@ -6,7 +6,7 @@ import type { Rule } from '../../rules/rule.ts';
 import { and, constant, ifThen, or, type Term, type VariableTerm } from '../model/build.ts';
 import { ACTS, CONSENTS, type Memory } from './memory.ts';
 import { fixed, ruleTree, treeTerm } from './rule-term.ts';
-import type { FactTerm, FactTerms, RuleTree } from './rule-term.ts';
+import type { FactTerm, FactTerms, MakeTable, RuleTree, Step } from './rule-term.ts';
 import type { System } from './system.ts';
 
 /** Rules whose facts are amounts, or signals that no machine here gives: a finite model cannot judge them. */
@@ -77,7 +77,7 @@ export function factTerms(
     silent: among(['nobody', 'vehicle', 'charger'], silence(happening)),
     vehicleStop: among(
       ['none', 'running', 'ignored'],
-      duty(or(value(is.noticeDue).gt(0), value(is.emergencyDue).gt(0)), happening.vehicleIgnores),
+      duty(value(is.vehicleDue).gt(0), happening.vehicleIgnores),
     ),
     chargerStop: among(
       ['none', 'running', 'ignored'],
@@ -140,10 +140,10 @@ export function ruleTrees(facts: FactTerms): RuleTree[] {
 }
 
 /** The rule a command breaks: 0 for none, else 1 + its index in `modelledRules`. */
-export function brokenBy(trees: readonly RuleTree[], before: FactTerms, now: FactTerms): Term {
+export function brokenBy(trees: readonly RuleTree[], step: Step, make: MakeTable): Term {
   let found: Term = zero;
   for (let index = trees.length - 1; index >= 0; index -= 1) {
-    const breaks = treeTerm(trees[index]!, { before, now });
+    const breaks = treeTerm(trees[index]!, step, make);
     if (breaks === false) continue;
     found = breaks === true ? constant(index + 1) : ifThen(breaks, index + 1, found);
   }

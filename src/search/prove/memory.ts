@@ -1,11 +1,10 @@
 // What the rules remember of the dialogue, and how one message changes it: tables over message × place × state.
 import type { Consents } from '../../facts/consent.ts';
 import { covers, type Act, type Consent, type Facts } from '../../facts/vocabulary.ts';
-import type { DutyKind } from '../../facts/duty-table.ts';
-import { dutyTable } from '../../facts/duty-table.ts';
 import { deadOutput_s } from '../../facts/figures.ts';
 import type { TableTerm, Term } from '../model/build.ts';
-import { actOfSaid, ASKED, nextAsked, nextStopNow, triggersOf } from './dialogue.ts';
+import { ownDuties } from './arrivals.ts';
+import { actOfSaid, ASKED, nextAsked, nextStopNow } from './dialogue.ts';
 import { demandOf, PLACES } from './exchange.ts';
 import { TICK_ms } from './side-tables.ts';
 import type { System } from './system.ts';
@@ -49,10 +48,8 @@ export interface Memory {
   readonly mayFlow: TableTerm;
   /** Either side has taken back a consent it had given. */
   readonly withdrawn: TableTerm;
-  /** [message × place] → ticks + 1 of the duty it arms, 0 for none. */
-  readonly noticeDuty: TableTerm;
-  readonly emergencyDuty: TableTerm;
-  readonly chargerDuty: TableTerm;
+  /** [message × place] → ticks + 1 of the duty its own answer arms in the charger, 0 for none. */
+  readonly ownDuty: TableTerm;
   /** [message] → ticks + 1 that the vehicle waits for the answer. */
   readonly patience: TableTerm;
   readonly isolationStates: readonly Facts['isolation'][];
@@ -91,11 +88,6 @@ export function memoryOf(system: System, timeout_ns: (request: string) => number
       [classes.length],
       classes.map((_, message) => value(message)),
     );
-  // Where a duty to stop counts isolation had passed: a message that takes it back arms one too.
-  const duty = (name: string, ticksOf: (kind: DutyKind) => number): TableTerm =>
-    perPlace(name, (message, place) =>
-      Math.max(0, ...triggersOf(exchange.said(message, place), 'valid').map(ticksOf)),
-    );
   return {
     act: perPlace('act', (message, place) =>
       ACTS.indexOf(actOfSaid(exchange.said(message, place))),
@@ -121,9 +113,7 @@ export function memoryOf(system: System, timeout_ns: (request: string) => number
       isolation.next,
     ),
     ...consentTables(system),
-    noticeDuty: duty('notice_duty', noticeTicks),
-    emergencyDuty: duty('emergency_duty', emergencyTicks),
-    chargerDuty: duty('charger_duty', chargerTicks),
+    ownDuty: builder.table('own_duty', [inputs], ownDuties(exchange)),
     patience: perMessage('patience_of', (message) => {
       const { from, reading } = classes[message]!;
       // A tick more than the timer: at the very moment it runs out an answer may still count.
@@ -133,29 +123,8 @@ export function memoryOf(system: System, timeout_ns: (request: string) => number
   };
 }
 
-/** Current that a stop may have to bring down: a demand after a notice may go on for 1 s and the fall of 500 A. */
-const FALL_s = 5;
-
-const ticks = (seconds: number): number => 1 + Math.ceil((seconds * 1000) / TICK_ms);
-
-function noticeTicks(kind: DutyKind): number {
-  const { vehicle, charger } = dutyTable[kind];
-  return vehicle !== null && charger === null ? 1 + ticks(vehicle.end_s + FALL_s) : 0;
-}
-
-function emergencyTicks(kind: DutyKind): number {
-  const { vehicle, charger } = dutyTable[kind];
-  return vehicle !== null && charger !== null ? 1 + ticks(vehicle.end_s) : 0;
-}
-
 /** Ticks + 1 for an output that no consent covers any more to fall to 60 V. */
 export const DISCHARGE = 2 + Math.ceil((deadOutput_s.value * 1000) / TICK_ms);
-
-/** A current is there or not: the charger has shown no sign while it is, so the sign's deadline counts. */
-function chargerTicks(kind: DutyKind): number {
-  const { charger } = dutyTable[kind];
-  return charger === null ? 0 : 1 + ticks(charger.sign_s);
-}
 
 /** Column of a message in its place. */
 export function placed(system: System, message: Term): Term {

@@ -7,12 +7,13 @@ import type { Model } from '../model/form.ts';
 import { Change } from './change.ts';
 import { addCommand } from './commands.ts';
 import { modelledRules } from './facts.ts';
-import { memoryOf, placed, type Memory } from './memory.ts';
+import { memoryOf, type Memory } from './memory.ts';
 import { addPlant } from './plant.ts';
-import { addReaction, armed, chargerArmed } from './reactions.ts';
+import { addReaction, chargerArmed, sooner } from './reactions.ts';
 import { addOwnMoves } from './own-moves.ts';
 import { addTick, addTimers } from './time.ts';
 import { linkDown } from './link.ts';
+import { quotientOf } from './quotient.ts';
 import { inFlight, systemOf, type System } from './system.ts';
 
 export interface Product {
@@ -30,7 +31,8 @@ export function productOf(
   protocol: Protocol,
   options: ProductOptions,
 ): Product {
-  const system = systemOf(machines, protocol.dialect, protocol.dialect.protocol);
+  const fewest = { vehicle: quotientOf(machines.vehicle), charger: quotientOf(machines.charger) };
+  const system = systemOf(fewest, protocol.dialect, protocol.dialect.protocol);
   const memory = memoryOf(system, (request) => timeout_ns(protocol, request));
   addOwnMoves(system, memory);
   addDeliveries(system, memory);
@@ -67,8 +69,8 @@ function addDeliveries(system: System, memory: Memory): void {
 
 function requestArrives(system: System, memory: Memory, message: Term): Change {
   const { is } = system;
-  const demand = memory.demand.at(message);
-  const duty = memory.chargerDuty.at(placed(system, message));
+  const demand = system.tables.demand.at(message);
+  const duty = system.tables.duty.at(message);
   const change = new Change()
     .set(is.wire, 0)
     .set(is.quiet, 0)
@@ -79,18 +81,12 @@ function requestArrives(system: System, memory: Memory, message: Term): Change {
 
 function answerArrives(system: System, memory: Memory, message: Term): Change {
   const { is } = system;
-  const column = placed(system, message);
   const flows = memory.mayFlow.at(is.consents);
-  const notice = memory.noticeDuty.at(column);
-  const emergency = memory.emergencyDuty.at(column);
+  const duty = system.tables.duty.at(message);
   return new Change()
     .set(is.wire, 0)
     .set(is.patience, ifThen(is.patience.eq(1), 1, 0))
-    .set(is.noticeDue, ifThen(notice.gt(0), armed(is.noticeDue, notice, flows), is.noticeDue))
-    .set(
-      is.emergencyDue,
-      ifThen(emergency.gt(0), armed(is.emergencyDue, emergency, flows), is.emergencyDue),
-    );
+    .set(is.vehicleDue, ifThen(duty.gt(0), sooner(is.vehicleDue, duty, flows), is.vehicleDue));
 }
 
 /** Nothing that comes from outside means anything to it any more. */

@@ -43,7 +43,7 @@ export function addReaction(system: System, memory: Memory, reaction: Reaction):
   });
   if (!tables.machine.outputs.some(({ sends }) => sends.length > 0)) return;
   const pick = system.builder.choice('pick', tables.sendCount.at(out));
-  const message = tables.sendList.at(tables.sendFirst.at(out).plus(pick));
+  const message = tables.sends.at(out, pick);
   const speaking = changed();
   const free = mayspeak(system, side, speaking);
   const happening = speak(system, memory, side, message, speaking);
@@ -120,12 +120,17 @@ function speak(
   message: Term,
   change: Change,
 ): Happening {
-  const { is } = system;
+  const { is, tables } = system;
   const column = placed(system, message);
   const reaches = side === 'vehicle' ? is.chargerLink : is.vehicleLink;
+  const consents = memory.nextConsents.at(is.consents, column);
+  const full = tables.arrival.at(column);
+  // A duty of the vehicle that arrives where no consent to power stands arms nothing.
+  const idle = and(memory.mayFlow.at(consents).eq(0), change.now(is.vehicleDue).eq(0));
+  const arrival = side === 'vehicle' ? full : ifThen(idle, tables.bare.at(full), full);
   change
-    .set(is.wire, ifThen(and(is.link.eq(0), reaches.eq(0)), message.plus(1), 0))
-    .set(is.consents, memory.nextConsents.at(is.consents, column))
+    .set(is.wire, ifThen(and(is.link.eq(0), reaches.eq(0)), arrival.plus(1), 0))
+    .set(is.consents, consents)
     .set(is.isolation, memory.nextIsolation.at(is.isolation, column))
     .set(is.stopNow, memory.nextStopNow.at(column));
   return side === 'vehicle'
@@ -150,14 +155,13 @@ function vehicleSpeaks(
   change
     .set(is.asked, memory.nextAsked.at(message))
     .set(is.askedIn, ifThen(memory.session.at(message).eq(2), 1, 0))
-    .set(is.noticeDue, ifThen(stops, 0, is.noticeDue))
-    .set(is.emergencyDue, ifThen(stops, 0, is.emergencyDue))
+    .set(is.vehicleDue, ifThen(stops, 0, is.vehicleDue))
     .set(is.patience, memory.patience.at(message));
   return {
     vehicleAct: act,
     session: memory.session.at(message),
     asks: memory.demand.at(message),
-    vehicleIgnores: and(demands, or(is.noticeDue.eq(1), is.emergencyDue.eq(1))),
+    vehicleIgnores: and(demands, is.vehicleDue.eq(1)),
     chargerSilent: and(asksOn, is.patience.eq(1)),
   };
 }
@@ -171,7 +175,7 @@ function chargerSpeaks(
 ): Happening {
   const { is } = system;
   const ok = memory.isOk.at(message);
-  const own = memory.emergencyDuty.at(column);
+  const own = memory.ownDuty.at(column);
   change.set(is.chargerDue, chargerArmed(system, memory, change, own)).set(is.quiet, 0);
   return {
     chargerAct: ifThen(ok, memory.act.at(column), 0),
@@ -181,8 +185,13 @@ function chargerSpeaks(
 }
 
 /** The first trigger sets the deadline; where nothing is live there is nothing to bring down. */
-export function armed(running: Term, duty: Term, flows: Term): Term {
+function armed(running: Term, duty: Term, flows: Term): Term {
   return ifThen(flows.eq(0), 0, ifThen(running.gt(0), running, duty));
+}
+
+/** A duty of the vehicle beside those it has: the soonest counts. */
+export function sooner(running: Term, duty: Term, flows: Term): Term {
+  return ifThen(flows.eq(0), 0, ifThen(running.gt(0), running.min(duty), duty));
 }
 
 /** The charger's duty: its current must fall, or else its live output; both within their times. */

@@ -2,7 +2,7 @@
 // code judges a capture and every state of a search. Only what it reads is branched on.
 import type { Facts } from '../../facts/vocabulary.ts';
 import type { Judgement, Rule } from '../../rules/rule.ts';
-import { constant, ifThen, type Term } from '../model/build.ts';
+import { constant, type TableTerm, type Term } from '../model/build.ts';
 
 type Word = string | boolean | null;
 
@@ -77,16 +77,58 @@ export function ruleTree(
   return grow();
 }
 
-/** The tree over the facts of one step. */
-export function treeTerm(tree: RuleTree, step: Step): Term | boolean {
+/** A fact that the tree branches on, and its values there. */
+interface Branch {
+  readonly when: When;
+  readonly fact: keyof Facts;
+  readonly values: number;
+}
+
+/** What is left of a tree once the facts that cannot change in a step are known. */
+function pruned(tree: RuleTree, step: Step): RuleTree {
   if (typeof tree === 'boolean') return tree;
   const { index } = step[tree.when][tree.fact];
-  if (index.expr.kind === 'constant') return treeTerm(tree.branches[index.expr.value]!, step);
-  const outcomes = tree.branches.map((branch) => treeTerm(branch, step));
-  let chosen = outcomes.at(-1)!;
-  for (let value = outcomes.length - 2; value >= 0; value -= 1) {
-    const outcome = outcomes[value]!;
-    if (outcome !== chosen) chosen = ifThen(index.eq(value), outcome, chosen);
+  if (index.expr.kind === 'constant') return pruned(tree.branches[index.expr.value]!, step);
+  const branches = tree.branches.map((branch) => pruned(branch, step));
+  const [first] = branches;
+  const same = typeof first === 'boolean' && branches.every((one) => one === first);
+  return same ? first : { ...tree, branches };
+}
+
+function branchesOf(tree: RuleTree, found: Branch[]): Branch[] {
+  if (typeof tree === 'boolean') return found;
+  const { when, fact, branches } = tree;
+  if (!found.some((one) => one.when === when && one.fact === fact)) {
+    found.push({ when, fact, values: branches.length });
   }
-  return chosen;
+  for (const branch of branches) branchesOf(branch, found);
+  return found;
+}
+
+function valueAt(tree: RuleTree, over: readonly Branch[], chosen: readonly number[]): boolean {
+  if (typeof tree === 'boolean') return tree;
+  const at = over.findIndex(({ when, fact }) => when === tree.when && fact === tree.fact);
+  return valueAt(tree.branches[chosen[at]!]!, over, chosen);
+}
+
+/** Makes one table of each text asked for, and gives it again when asked again. */
+export type MakeTable = (dimensions: readonly number[], values: readonly number[]) => TableTerm;
+
+/** The tree over the facts of one step: one look-up in a table over the facts it reads. */
+export function treeTerm(tree: RuleTree, step: Step, make: MakeTable): Term | boolean {
+  const rest = pruned(tree, step);
+  if (typeof rest === 'boolean') return rest;
+  const over = branchesOf(rest, []);
+  const sizes = over.map(({ values }) => values);
+  const cells = sizes.reduce((product, size) => product * size, 1);
+  const values = Array.from({ length: cells }, (_, cell) => {
+    let left = cell;
+    const chosen = sizes.map(() => 0);
+    for (let at = sizes.length - 1; at >= 0; at -= 1) {
+      chosen[at] = left % sizes[at]!;
+      left = Math.floor(left / sizes[at]!);
+    }
+    return Number(valueAt(rest, over, chosen));
+  });
+  return make(sizes, values).at(...over.map(({ when, fact }) => step[when][fact].index));
 }

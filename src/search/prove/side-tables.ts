@@ -15,7 +15,13 @@ export const DRIVES = {
   pilot: ['B', 'C', 'X1'],
   output: ['off', 'test', 'precharge', 'on'],
 } as const;
-type DriveWhat = keyof typeof DRIVES;
+export type DriveWhat = keyof typeof DRIVES;
+
+/** What of a side's drives the plant of the model has. */
+export const seenDrives: Readonly<Record<Side, readonly DriveWhat[]>> = {
+  vehicle: ['contactors', 'lock', 'pilot'],
+  charger: ['output'],
+};
 
 export interface SideTables {
   readonly side: Side;
@@ -23,10 +29,9 @@ export interface SideTables {
   /** [state, input] → next state, and → what comes out. */
   readonly next: TableTerm;
   readonly output: TableTerm;
-  /** [output] → where its message classes start in `sendList`, and how many there are. */
-  readonly sendFirst: TableTerm;
+  /** [output] → how many message classes it may be sent as; [output, which of them] → the class. */
   readonly sendCount: TableTerm;
-  readonly sendList: TableTerm;
+  readonly sends: TableTerm;
   /** [output] → 0 for no command, else 1 + the index in DRIVES. */
   readonly drives: Readonly<Record<DriveWhat, TableTerm>>;
   readonly clocks: readonly Clock[];
@@ -56,24 +61,24 @@ export function sideTables(
   const { states, inputs, outputs, next, output } = machine;
   const table = (name: string, dimensions: number[], values: ArrayLike<number>): TableTerm =>
     builder.table(`${side}_${name}`, dimensions, values);
-  const first: number[] = [];
-  const count: number[] = [];
-  const list: number[] = [];
-  for (const { sends } of outputs) {
-    first.push(list.length);
-    const classes = sends.flatMap((send) => exchange.classesOf(side, send));
-    count.push(classes.length);
-    list.push(...classes);
-  }
+  const sends = outputs.map((one) => one.sends.flatMap((send) => exchange.classesOf(side, send)));
+  const most = Math.max(1, ...sends.map((classes) => classes.length));
   const counted = machine.timers.map(({ name, ms }) => isCounted(name, ms));
   return {
     side,
     machine,
     next: table('next', [states.length, inputs.length], next),
     output: table('output', [states.length, inputs.length], output),
-    sendFirst: table('send_first', [outputs.length], first),
-    sendCount: table('send_count', [outputs.length], count),
-    sendList: table('send_list', [Math.max(1, list.length)], list.length === 0 ? [0] : list),
+    sendCount: table(
+      'send_count',
+      [outputs.length],
+      sends.map((classes) => classes.length),
+    ),
+    sends: table(
+      'sends',
+      [outputs.length, most],
+      sends.flatMap((classes) => Array.from({ length: most }, (_, at) => classes[at] ?? 0)),
+    ),
     drives: {
       contactors: driveTable(machine, 'contactors', table),
       lock: driveTable(machine, 'lock', table),
@@ -89,7 +94,7 @@ export function sideTables(
  * A performance time only marks an answer as late. The link may delay a message for as long as it likes, so when it runs
  * out makes no difference to anybody: it is no clock. Nor are the timers that end a session which is over already.
  */
-function isCounted(name: string, ms: number): boolean {
+export function isCounted(name: string, ms: number): boolean {
   return ms <= LONGEST_CLOCK_ms && !UNCOUNTED.some((start) => name.startsWith(start));
 }
 

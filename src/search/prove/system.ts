@@ -3,7 +3,8 @@ import type { MachineTable } from '../../machine/table.ts';
 import type { Dialect } from '../../protocols/system-c/dialect.ts';
 import type { Side } from '../../trace/observation.ts';
 import { ModelBuilder, type TableTerm, type Term, type VariableTerm } from '../model/build.ts';
-import { spentStates } from './spent.ts';
+import { spentTables, type Spent } from './spent.ts';
+import { arrivalsOf, settled, type Arrival, type Arrivals } from './arrivals.ts';
 import { ASKED } from './dialogue.ts';
 import { exchangeBetween, type Exchange } from './exchange.ts';
 import { sideTables, type SideTables } from './side-tables.ts';
@@ -17,8 +18,7 @@ export interface System {
   readonly is: Variables;
   readonly clocks: Readonly<Record<Side, readonly VariableTerm[]>>;
   readonly tables: SystemTables;
-  /** [state] → 1 where the side can energise nothing any more. */
-  readonly spent: Readonly<Record<Side, TableTerm>>;
+  readonly ends: Spent;
   /** [consents] → what they count as once the charger is spent. */
   readonly spentConsents: TableTerm;
 }
@@ -35,12 +35,13 @@ function variablesOf(
   builder: ModelBuilder,
   machines: Record<Side, MachineTable>,
   exchange: Exchange,
+  arrivals: Arrivals,
 ) {
   return {
     vehicle: builder.variable('vehicle', machines.vehicle.states.length),
     charger: builder.variable('charger', machines.charger.states.length),
-    /** The one message in flight: 0 for none, else 1 + its class. */
-    wire: builder.variable('wire', exchange.classes.length + 1),
+    /** The one message in flight: 0 for none, else 1 + what is left of it (arrivals.ts). */
+    wire: builder.variable('wire', arrivals.list.length + 1),
     link: builder.words('link', ['up', 'down']),
     /** Whether a side has taken notice that the link is down. */
     vehicleLink: builder.words('vehicle_link', ['open', 'closed']),
@@ -65,8 +66,7 @@ function variablesOf(
     askedIn: builder.words('asked_in', ['this', 'foreign']),
     stopNow: builder.words('stop_now', ['no', 'yes']),
     /** Duties to stop: 0 for none, 1 run out, else 1 + ticks left. */
-    noticeDue: builder.variable('notice_due', DUTY_VALUES),
-    emergencyDue: builder.variable('emergency_due', DUTY_VALUES),
+    vehicleDue: builder.variable('vehicle_due', DUTY_VALUES),
     chargerDue: builder.variable('charger_due', DUTY_VALUES),
     /** How long the vehicle may still wait for the answer to its last request, in the same way. */
     patience: builder.variable('patience', DUTY_VALUES),
@@ -79,9 +79,16 @@ function variablesOf(
 }
 
 interface SystemTables {
-  /** [message] → the receiver's input. */
+  /** [message × place] → what is left of the message once it is sent, and of that without its duty. */
+  readonly arrival: TableTerm;
+  readonly bare: TableTerm;
+  /** [arrival] → the receiver's input, what it asks for, the duty it arms. */
   readonly inputOf: TableTerm;
   readonly isRequest: TableTerm;
+  readonly demand: TableTerm;
+  readonly duty: TableTerm;
+  /** [receiver's state, wire] → the wire, as far as the receiver can still tell. */
+  readonly settled: Readonly<Record<Side, TableTerm>>;
 }
 
 export function systemOf(
@@ -93,16 +100,12 @@ export function systemOf(
   const exchange = exchangeBetween(machines.vehicle, machines.charger, dialect);
   const vehicle = sideTables(builder, 'vehicle', machines.vehicle, exchange);
   const charger = sideTables(builder, 'charger', machines.charger, exchange);
-  const is = variablesOf(builder, machines, exchange);
+  const arrivals = arrivalsOf(exchange);
+  const is = variablesOf(builder, machines, exchange, arrivals);
   const clocks = (side: SideTables): VariableTerm[] =>
     side.clocks.map(({ variable, ticks, initial }) =>
       builder.variable(`${side.side}_${variable}`, ticks + 1, initial),
     );
-  const { classes } = exchange;
-  const spent = (side: Side): TableTerm => {
-    const states = spentStates(machines[side]);
-    return builder.table(`${side}_spent`, [states.length], states);
-  };
   return {
     builder,
     exchange,
@@ -110,26 +113,40 @@ export function systemOf(
     charger,
     is,
     clocks: { vehicle: clocks(vehicle), charger: clocks(charger) },
-    spent: { vehicle: spent('vehicle'), charger: spent('charger') },
+    ends: spentTables(builder, machines, exchange, arrivals),
     spentConsents: builder.table(
       'spent_consents',
       [exchange.consents.states.length],
       exchange.spentConsents,
     ),
-    tables: {
-      inputOf: builder.table(
-        'input_of',
-        [classes.length],
-        classes.map(({ input }) => Math.max(0, input)),
-      ),
-      isRequest: builder.table(
-        'is_request',
-        [classes.length],
-        classes.map(({ from }) => Number(from === 'vehicle')),
-      ),
-    },
+    tables: systemTables(builder, machines, arrivals),
   };
 }
 
-/** Class of the message in flight; of any where there is none. */
+function systemTables(
+  builder: ModelBuilder,
+  machines: Record<Side, MachineTable>,
+  arrivals: Arrivals,
+): SystemTables {
+  const { list, of, bare } = arrivals;
+  const table = (name: string, value: (arrival: Arrival) => number): TableTerm =>
+    builder.table(name, [list.length], list.map(value));
+  const settledOf = (side: Side): TableTerm =>
+    builder.table(
+      `${side}_settled`,
+      [machines[side].states.length, list.length + 1],
+      settled(machines[side], side, arrivals),
+    );
+  return {
+    arrival: builder.table('arrival', [of.length], of),
+    bare: builder.table('bare', [list.length], bare),
+    inputOf: table('input_of', ({ input }) => input),
+    isRequest: table('is_request', ({ from }) => Number(from === 'vehicle')),
+    demand: table('arriving_demand', ({ demand }) => demand),
+    duty: table('arriving_duty', ({ duty }) => duty),
+    settled: { vehicle: settledOf('vehicle'), charger: settledOf('charger') },
+  };
+}
+
+/** The message in flight; any where there is none. */
 export const inFlight = ({ is }: System): Term => is.wire.minus(1).max(0);

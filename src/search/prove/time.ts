@@ -85,8 +85,7 @@ export function addTick(system: System, memory: Memory): void {
   const quiet = ifThen(flows, is.quiet.plus(1).min(QUIET_VALUES - 1), 0);
   const due = passes(is.chargerDue);
   change
-    .set(is.noticeDue, passes(is.noticeDue))
-    .set(is.emergencyDue, passes(is.emergencyDue))
+    .set(is.vehicleDue, passes(is.vehicleDue))
     .set(is.chargerDue, ifThen(live, due, 0))
     .set(is.patience, passes(is.patience))
     .set(is.quiet, quiet);

@@ -75,7 +75,7 @@ function vehicleTicks(kind: DutyKind): number {
 }
 
 /** A current is there or not: the charger has shown no sign while it is, so the sign's deadline counts. */
-export function chargerTicks(kind: DutyKind): number {
+function chargerTicks(kind: DutyKind): number {
   const { charger } = dutyTable[kind];
   return charger === null ? 0 : 1 + ticks(charger.sign_s);
 }

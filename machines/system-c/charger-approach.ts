@@ -17,7 +17,7 @@ function seen(state: string): On {
 const OVERDUE = '#charger.preparing.cableCheck.overdue';
 
 /** A vehicle with a fault of its own has not agreed to a test. */
-const asked = (target: string): readonly Step[] => [
+export const testsFor = (target: string): readonly Step[] => [
   { guard: ({ event }) => event.error === 'fault', target: OVERDUE, actions: [off] },
   { target },
 ];
@@ -32,7 +32,7 @@ export function cableCheck(protocol: SystemC): Chart {
     finish: On,
   ): Readonly<Record<string, Chart>> => ({
     expects: expects(protocol, 'expects CableCheckReq', {
-      CableCheckReq: asked('answers'),
+      CableCheckReq: testsFor('answers'),
       ...stops(protocol),
       ...pilot('expects'),
     }),
@@ -51,7 +51,7 @@ export function cableCheck(protocol: SystemC): Chart {
     initial: 'ready',
     states: {
       ready: expects(protocol, 'expects CableCheckReq', {
-        CableCheckReq: asked('testing.detecting.answers'),
+        CableCheckReq: testsFor('testing.detecting.answers'),
         ...stops(protocol),
       }),
       testing: {

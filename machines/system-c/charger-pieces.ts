@@ -127,10 +127,13 @@ interface Loop {
   done: string;
   also: On;
   customer: boolean;
+  /** How it answers, where that is more than OK. */
+  settles?: (processing: 'finished' | 'ongoing') => readonly Step[];
 }
 
 /** Authorization and ChargeParameterDiscovery: Ongoing until the charger has decided, within its time. */
-export function loop(protocol: SystemC, { message, path, done, also, customer }: Loop): Chart {
+export function loop(protocol: SystemC, parts: Loop): Chart {
+  const { message, path, also, customer } = parts;
   const at = (state: string): string => `#charger.${path}.${state}`;
   const again = (processing: string, state: string): Step =>
     ok(message, at(`${state}.expects`), { processing });
@@ -142,8 +145,8 @@ export function loop(protocol: SystemC, { message, path, done, also, customer }:
         ...also,
       }),
       answers: answers(protocol, message, {
-        'choose.answer': ok(message, done, { processing: 'finished' }),
-        'choose.ongoing': again('ongoing', 'ongoing'),
+        'choose.answer': finishes(parts),
+        'choose.ongoing': parts.settles?.('ongoing') ?? again('ongoing', 'ongoing'),
         ...(customer
           ? { 'choose.wait for customer': again('waiting for customer', 'customer') }
           : {}),
@@ -157,16 +160,21 @@ export function loop(protocol: SystemC, { message, path, done, also, customer }:
       first: round(),
       ongoing: protocol.boundsOngoing ? { ...round(), after } : round(),
       ...(customer ? { customer: round() } : {}),
-      ...(protocol.boundsOngoing ? { overdue: overdue(protocol, message, done, also) } : {}),
+      ...(protocol.boundsOngoing ? { overdue: overdue(protocol, parts) } : {}),
     },
   };
 }
 
+function finishes({ message, done, settles }: Loop): Steps {
+  return settles?.('finished') ?? ok(message, done, { processing: 'finished' });
+}
+
 /** The loop's time is up: the next answer decides. */
-function overdue(protocol: SystemC, message: string, done: string, also: On): Chart {
+function overdue(protocol: SystemC, parts: Loop): Chart {
+  const { message, also } = parts;
   return expects(protocol, `must decide with ${message}Res`, {
     [`${message}Req`]: {},
-    'choose.answer': ok(message, done, { processing: 'finished' }),
+    'choose.answer': finishes(parts),
     ...fails(message),
     ...also,
   });

@@ -1,7 +1,7 @@
-// Energy transfer of the charger, and renegotiation (ISO 15118-2). Once off, the output stays off for the session.
+// Energy transfer of the charger. Once off, the output stays off for the session.
 import { drive, type Chart, type Step } from '../../src/machine/chart.ts';
-import { answers, expects, loop, ok, stops, type On } from './charger-pieces.ts';
-import { isC, notifies, off, refuses, reports, starts, withdraws } from './charger-consent.ts';
+import { answers, expects, ok, stops, type On } from './charger-pieces.ts';
+import { isC, notifies, off, refuses, reports, withdraws } from './charger-consent.ts';
 import type { MachineEvent } from '../../src/machine/convention.ts';
 import type { SystemC } from './protocol.ts';
 
@@ -83,40 +83,55 @@ function delivering(
           },
         }
       : {};
-  const renegotiates: Step = {
-    guard: ({ event }) => event.progress === 'renegotiate',
-    target: '#charger.renegotiating',
-  };
-  // The protocol would let a charger wait for a minute; with current flowing, silence is a no after a second.
-  const silence: Chart =
+  // A vehicle with a fault of its own may ask, and gets nothing more in this session.
+  const renegotiates: Step[] = [
+    {
+      guard: ({ event }) => event.progress === 'renegotiate' && event.error === 'fault',
+      target: '#charger.transfer.startingOff',
+      actions: [off],
+    },
+    {
+      guard: ({ event }) => event.progress === 'renegotiate',
+      target: '#charger.renegotiating',
+    },
+  ];
+  // The protocol would let a charger wait for a minute; with current flowing, silence is a no after a second. One that is
+  // itself slow to answer cannot tell whether the vehicle is still there: its current does not outlast that second either.
+  const silence = (state: string): Chart =>
     output === 'on'
-      ? { after: { EVSE_Silence_While_Flowing: { target: at('expects'), actions: [off] } } }
+      ? { after: { EVSE_Silence_While_Flowing: { target: at(state), actions: [off] } } }
       : {};
   return {
     initial: 'expects',
     states: {
       expects: also(
-        silence,
+        silence('expects'),
         expects(protocol, 'expects CurrentDemandReq or PowerDeliveryReq', {
           CurrentDemandReq: [
             { guard: ({ event }) => refuses(event), target: at('answers'), actions: [off] },
             { target: 'answers' },
           ],
           ...(protocol.contract ? { MeteringReceiptReq: { target: 'answersReceipt' } } : {}),
-          ...stops(protocol, protocol.renegotiation ? [renegotiates] : []),
+          ...stops(protocol, protocol.renegotiation ? renegotiates : []),
           ...lost('expects'),
         }),
       ),
-      answers: answers(protocol, 'CurrentDemand', {
-        'choose.answer': settle('CurrentDemandRes'),
-        ...lost('answers'),
-      }),
+      answers: also(
+        silence('answers'),
+        answers(protocol, 'CurrentDemand', {
+          'choose.answer': settle('CurrentDemandRes'),
+          ...lost('answers'),
+        }),
+      ),
       ...(protocol.contract
         ? {
-            answersReceipt: answers(protocol, 'MeteringReceipt', {
-              'choose.answer': settle('MeteringReceiptRes'),
-              ...lost('answersReceipt'),
-            }),
+            answersReceipt: also(
+              silence('answersReceipt'),
+              answers(protocol, 'MeteringReceipt', {
+                'choose.answer': settle('MeteringReceiptRes'),
+                ...lost('answersReceipt'),
+              }),
+            ),
           }
         : {}),
     },
@@ -128,30 +143,3 @@ const also = (timer: Chart, state: Chart): Chart => ({
   ...state,
   after: { ...state.after, ...timer.after },
 });
-
-/** Renegotiation withdraws the power; cable check and pre-charge may run again or not. */
-export function renegotiating(protocol: SystemC): Chart {
-  return {
-    tags: ['energy transfer'],
-    // The power is taken back with the request, however long the answer takes.
-    entry: [off],
-    initial: 'answers',
-    states: {
-      answers: answers(protocol, 'PowerDelivery', {
-        'choose.answer': ok('PowerDelivery', 'parameters'),
-      }),
-      parameters: loop(protocol, {
-        message: 'ChargeParameterDiscovery',
-        path: 'renegotiating.parameters',
-        done: '#charger.renegotiating.settled',
-        also: stops(protocol),
-        customer: false,
-      }),
-      settled: expects(protocol, 'expects PowerDeliveryReq, CableCheckReq or PreChargeReq', {
-        CableCheckReq: { target: '#charger.preparing.cableCheck.testing.detecting.answers' },
-        PreChargeReq: { target: '#charger.preparing.preCharge.answersOff' },
-        ...stops(protocol, starts),
-      }),
-    },
-  };
-}

@@ -17,7 +17,8 @@ import {
 } from './charger-pieces.ts';
 import { cableCheck, preCharge } from './charger-approach.ts';
 import { isC, off } from './charger-consent.ts';
-import { renegotiating, transfer } from './charger-transfer.ts';
+import { renegotiating } from './charger-renegotiation.ts';
+import { transfer } from './charger-transfer.ts';
 import type { SystemC } from './protocol.ts';
 
 export function chargerMachine(protocol: SystemC): SideMachine {

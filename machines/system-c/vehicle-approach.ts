@@ -7,6 +7,7 @@ import {
   decides,
   FAILING,
   isEmergency,
+  isStop,
   isUntested,
   isWithdrawn,
   request,
@@ -71,7 +72,7 @@ export function preCharge(protocol: SystemC): Chart {
         states: {
           waits: waits(protocol, 'PreCharge', [
             { guard: ({ event }) => isEmergency(event), target: FAILING },
-            { guard: ({ event }) => isUntested(event), target: 'untested' },
+            { guard: ({ event }) => isUntested(event) || isStop(event), target: 'mustStop' },
             { guard: ({ event }) => isWithdrawn(event), target: 'held' },
             { target: 'decides' },
           ]),
@@ -88,7 +89,8 @@ export function preCharge(protocol: SystemC): Chart {
             },
             ...stops(protocol),
           }),
-          untested: decides('must stop: the isolation test counts no longer', stops(protocol)),
+          // Asked to stop at once, or the isolation test counts no longer.
+          mustStop: decides('must stop', stops(protocol)),
           // The charger has taken its consent back: no contactor closes on it.
           held: decides('may send PreChargeReq again; the charger is not ready', {
             'choose.next': again,

@@ -31,9 +31,12 @@ export function isEmergency({ status, isolation }: MachineEvent): boolean {
 
 /** The charger takes back its consent or asks to stop at once; less than an emergency. */
 export function isWithdrawn(event: MachineEvent): boolean {
-  const { status, notification } = event;
-  if (status === 'not ready' || status === 'shutdown') return true;
-  return notification === 'stop now' || isUntested(event);
+  return event.status === 'not ready' || isStop(event) || isUntested(event);
+}
+
+/** The charger asks to stop at once, or is about to switch off. */
+export function isStop({ status, notification }: MachineEvent): boolean {
+  return status === 'shutdown' || notification === 'stop now';
 }
 
 /** The isolation test counts no longer: nothing goes on without a new one. */
@@ -106,20 +109,28 @@ interface Loop {
   /** What may be sent beside the same request again. */
   also: On;
   customer: boolean;
+  /** Facts of its request that are not free. */
+  facts?: Readonly<Record<string, string>>;
+  /** Answers that come before the usual ones. */
+  first?: readonly Step[];
 }
 
 /** Authorization and ChargeParameterDiscovery: the same request again while the charger says Ongoing. */
-export function loop(protocol: SystemC, { message, path, done, also, customer }: Loop): Chart {
+export function loop(
+  protocol: SystemC,
+  { message, path, done, also, customer, facts = {}, first = [] }: Loop,
+): Chart {
   const at = (state: string): string => `#vehicle.${path}.${state}.decides`;
   const round = (): Chart => ({
     initial: 'decides',
     states: {
       decides: decides(`may send ${message}Req`, {
-        'choose.next': { target: 'waits', actions: [request(message)] },
+        'choose.next': { target: 'waits', actions: [request(message, facts)] },
         ...also,
       }),
       waits: waits(protocol, message, [
         { guard: ({ event }) => isEmergency(event), target: FAILING },
+        ...first,
         when('finished', done),
         when('ongoing', at('ongoing')),
         ...(customer ? [when('waiting for customer', at('customer'))] : []),

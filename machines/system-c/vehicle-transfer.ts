@@ -6,6 +6,8 @@ import {
   decides,
   FAILING,
   isEmergency,
+  isStop,
+  isUntested,
   isWithdrawn,
   loop,
   opensWhenLow,
@@ -65,7 +67,7 @@ function finished(protocol: SystemC): Chart {
  * consent again, so the vehicle stays in the second.
  */
 function demands(protocol: SystemC, copy: 'running' | 'asked', says: string): Chart {
-  const next = choices(protocol);
+  const next = choices(protocol, copy);
   const answers = settles(protocol, copy);
   return {
     initial: 'decides',
@@ -100,7 +102,7 @@ function demand(facts: Readonly<Record<string, string>>): Output {
   };
 }
 
-function choices(protocol: SystemC): Readonly<Record<string, Steps>> {
+function choices(protocol: SystemC, copy: string): Readonly<Record<string, Steps>> {
   const well = { ready: 'yes', error: 'none' };
   return {
     'choose.next': { target: 'waits', actions: [demand({ ...well, complete: 'no' })] },
@@ -117,11 +119,12 @@ function choices(protocol: SystemC): Readonly<Record<string, Steps>> {
       target: '#vehicle.stopNow.waits',
       actions: [demand({ ready: 'no' })],
     },
-    ...(protocol.renegotiation
+    // One that was asked to stop, stops.
+    ...(protocol.renegotiation && copy === 'running'
       ? {
           'choose.renegotiate': {
             target: '#vehicle.renegotiating',
-            actions: [request('PowerDelivery', { progress: 'renegotiate' })],
+            actions: [request('PowerDelivery', { progress: 'renegotiate', error: 'none' })],
           },
         }
       : {}),
@@ -173,6 +176,37 @@ export function stopNow(protocol: SystemC): Chart {
   };
 }
 
+const checksAgain: Readonly<Record<string, Steps>> = {
+  'choose.cable check again': {
+    target: '#vehicle.preparing.cableCheck.testing.waits',
+    actions: [request('CableCheck', { error: 'none' })],
+  },
+};
+
+const ASKED_TO_STOP = '#vehicle.renegotiating.asked';
+
+const untested = (processing: string, target: string): Step => ({
+  guard: ({ event }) => event.processing === processing && isUntested(event),
+  target,
+});
+
+/** A vehicle with a fault of its own stops; it asks for no new parameters. */
+function parameters(protocol: SystemC, state: string, settled: string): Chart {
+  return loop(protocol, {
+    message: 'ChargeParameterDiscovery',
+    path: `renegotiating.${state}`,
+    done: `#vehicle.renegotiating.${settled}`,
+    also: stops(protocol),
+    customer: false,
+    facts: { error: 'none' },
+    first: [
+      { guard: ({ event }) => isStop(event), target: ASKED_TO_STOP },
+      untested('finished', '#vehicle.renegotiating.untestedSettled'),
+      untested('ongoing', '#vehicle.renegotiating.untestedParameters.ongoing.decides'),
+    ],
+  });
+}
+
 /**
  * New parameters while the contactors may stay closed. Cable check and pre-charge may run again, with the contactors
  * opened first, or not.
@@ -184,15 +218,12 @@ export function renegotiating(protocol: SystemC): Chart {
     states: {
       waits: waits(protocol, 'PowerDelivery', [
         { guard: ({ event }) => isEmergency(event), target: STOP_NOW },
+        { guard: ({ event }) => isStop(event), target: 'asked' },
+        { guard: ({ event }) => isUntested(event), target: 'untestedParameters' },
         { target: 'parameters' },
       ]),
-      parameters: loop(protocol, {
-        message: 'ChargeParameterDiscovery',
-        path: 'renegotiating.parameters',
-        done: '#vehicle.renegotiating.settled',
-        also: stops(protocol),
-        customer: false,
-      }),
+      parameters: parameters(protocol, 'parameters', 'settled'),
+      untestedParameters: parameters(protocol, 'untestedParameters', 'untestedSettled'),
       settled: decides('may ask for power again, or open first', {
         'choose.power': {
           target: '#vehicle.transfer.starting',
@@ -201,11 +232,15 @@ export function renegotiating(protocol: SystemC): Chart {
         ...opensWhenLow('reopened'),
         ...stops(protocol),
       }),
+      asked: decides('asked to stop, must stop', stops(protocol)),
+      // The isolation test counts no longer: the way back to power is a new one, or none.
+      untestedSettled: decides('may open for a new cable check', {
+        ...opensWhenLow('untestedReopened'),
+        ...stops(protocol),
+      }),
+      untestedReopened: decides('may send CableCheckReq', { ...checksAgain, ...stops(protocol) }),
       reopened: decides('may send CableCheckReq or PreChargeReq', {
-        'choose.cable check again': {
-          target: '#vehicle.preparing.cableCheck.testing.waits',
-          actions: [request('CableCheck')],
-        },
+        ...checksAgain,
         'choose.pre-charge again': {
           target: '#vehicle.preparing.preCharge.approaching.waits',
           actions: [request('PreCharge', { error: 'none' })],

@@ -75,8 +75,8 @@ export class Silence {
       this.#margin(reading, told.lasted_ns, told.allowed_ns);
     }
     this.#tooLate = null;
-    this.pending = { name, act, at_ns, frame, timeout_ns: this.#timeout_ns(name) };
     this.#gap = this.#vehicleGap(at_ns);
+    this.pending = { name, act, at_ns, frame, timeout_ns: this.#timeout_ns(name) };
     this.#takeTurn(reading, current);
   }
 
@@ -89,7 +89,9 @@ export class Silence {
 
   #vehicleGap(at_ns: number): SilenceTold | null {
     const last = this.#turn;
-    const allowed_ns = silenceWhileFlowing_s.value * 1e9;
+    // A vehicle that waits for its answer is not silent: it may wait for as long as its timer runs.
+    const waits_ns = this.pending?.timeout_ns ?? 0;
+    const allowed_ns = Math.max(silenceWhileFlowing_s.value * 1e9, waits_ns);
     if (last === null || !last.flowing || at_ns - last.at_ns <= allowed_ns) return null;
     return {
       lasted_ns: at_ns - last.at_ns,

@@ -50,8 +50,10 @@ const renegotiate = [
   ...transfer,
   say(requests.stop, ['stop', 'renegotiate']),
   answers.power,
-  ...beginning.slice(-2),
+  beginning.at(-2)!,
+  say(beginning.at(-1)!, ['status=not ready isolation=invalid', 'status=ready isolation=valid']),
 ];
+const renegotiatedUntested = [...renegotiate.slice(0, -1), beginning.at(-1)!];
 
 describe('a session within the standard', () => {
   it.each<[string, readonly string[]]>([
@@ -75,6 +77,10 @@ describe('a session within the standard', () => {
       [...renegotiate, ...approach.slice(4), ...transfer, ...ending],
     ],
     ['renegotiation with cable check', [...renegotiate, ...approach, ...transfer, ...ending]],
+    [
+      'renegotiation that takes the isolation test back, with cable check',
+      [...renegotiatedUntested, ...approach, ...transfer, ...ending],
+    ],
     [
       'a pause',
       [...early, ...transfer, ...stop, say(requests.end, ['terminate', 'pause']), answers.end],
@@ -237,6 +243,11 @@ describe('a divergence', () => {
     expect(followed.divergences[0]!.excluded).toMatch(
       /^processing is finished where ongoing is allowed/,
     );
+  });
+
+  it('of a guard: power again though the renegotiation took the isolation test back', () => {
+    const followed = follow([...renegotiatedUntested, ...transfer]);
+    expect(told(followed)[0]).toBe('vehicle 33 PowerDeliveryReq guard');
   });
 
   it.each<[string, string[], string, RegExp]>([

@@ -95,7 +95,8 @@ export function addTick(system: System, memory: Memory): void {
     change,
     happening: {
       chargerIgnores: and(live, is.chargerDue.gt(0), due.eq(1)),
-      vehicleSilent: and(flows, quiet.eq(QUIET_VALUES - 1)),
+      // While the vehicle's own timer for an answer runs it waits; that is no silence.
+      vehicleSilent: and(flows, quiet.eq(QUIET_VALUES - 1), is.patience.le(1)),
     },
   });
 }

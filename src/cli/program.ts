@@ -1,11 +1,13 @@
 // The command line: what may be typed. Each command's code is loaded only when it runs.
 import { Argument, Command, InvalidArgumentError, Option } from 'commander';
 import { UsageError } from './errors.ts';
+import { examples } from './examples.ts';
 import { EXIT_HELP } from './exit.ts';
-import type { Engine } from './engine.ts';
-import type { CommonOptions, Io } from './io.ts';
+import type { CommonOptions } from './io.ts';
 import { milliseconds, secondsToNanoseconds, wholeNumber } from './numbers.ts';
 import { CRASH_DEADLINE_ms, type ReplayOptions } from './replay-options.ts';
+import type { Run } from './run-state.ts';
+import { exportOf, proveOf } from './search-program.ts';
 import { VERSION } from './version.ts';
 
 const SAYS =
@@ -14,13 +16,6 @@ const SAYS =
   'High-voltage d.c. kills. `holds` is evidence about a recording, never a clearance to energise.';
 
 const SCHEMAS = ['app-protocol', 'din70121', 'iso15118-2'] as const;
-
-export interface Run {
-  io: Io;
-  engine: () => Promise<Engine>;
-  /** The exit code of the command that ran. */
-  code: number;
-}
 
 export function programOf(run: Run): Command {
   const program = new Command('handfast')
@@ -49,13 +44,8 @@ export function programOf(run: Run): Command {
   program.addCommand(encodeOf(run).copyInheritedSettings(program));
   program.addCommand(rulesOf(run).copyInheritedSettings(program));
   program.addCommand(proveOf(run).copyInheritedSettings(program));
+  program.addCommand(exportOf(run).copyInheritedSettings(program));
   return program;
-}
-
-function examples(rows: [command: string, says: string][]): string {
-  const width = Math.max(...rows.map(([command]) => command.length));
-  const lines = rows.map(([command, says]) => `  handfast ${command.padEnd(width)}  ${says}`);
-  return `Examples:\n${lines.join('\n')}\n`;
 }
 
 function replayOf(run: Run): Command {
@@ -163,40 +153,6 @@ function schemaOption(): Option {
 function schemaOf({ schema }: DecodeOptions): (typeof SCHEMAS)[number] {
   if (schema === undefined) throw new UsageError(`name a --schema: ${SCHEMAS.join(', ')}`);
   return schema;
-}
-
-const PROTOCOLS = ['din70121', 'iso15118-2'] as const;
-
-function proveOf(run: Run): Command {
-  return new Command('prove')
-    .summary('search every sequence for one that breaks a rule')
-    .description(
-      'Searches every sequence of messages, losses, timers and faults of two machines for one that breaks a rule, ' +
-        'and tells a shortest one, or `holds` after a complete search.',
-    )
-    .addOption(
-      new Option('--protocol <name>', 'the protocol').choices(PROTOCOLS).default('din70121'),
-    )
-    .option('--vehicle <file>', 'your own vehicle: TypeScript, JavaScript, or a table in JSON')
-    .option('--charger <file>', 'your own charger')
-    .option('--faults <n>', 'faults a run may have, 0 to 2', wholeNumber(0, 2), 0)
-    .option('--states <n>', 'stop after so many states', wholeNumber(1, 1e9), 50_000_000)
-    .option('--time <seconds>', 'stop after this time', wholeNumber(1, 86_400), 600)
-    .addHelpText(
-      'before',
-      examples([
-        ['prove', 'the bundled machines of DIN SPEC 70121'],
-        [
-          'prove --vehicle my-vehicle.ts --faults 1',
-          'your own vehicle against the bundled charger',
-        ],
-      ]),
-    )
-    .addHelpText('after', `\n${EXIT_HELP}`)
-    .action(async (_own, command: Command) => {
-      const { proveCommand } = await import('./prove-command.ts');
-      run.code = await proveCommand(command.optsWithGlobals(), run.io);
-    });
 }
 
 function rulesOf(run: Run): Command {

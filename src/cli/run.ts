@@ -6,7 +6,8 @@ import type { Engine } from './engine.ts';
 import { faultLine, isSystemError, systemReason, UsageError } from './errors.ts';
 import { EXIT } from './exit.ts';
 import type { Io } from './io.ts';
-import { programOf, type Run } from './program.ts';
+import { programOf } from './program.ts';
+import type { Run } from './run-state.ts';
 
 const bundled = async (): Promise<Engine> => (await import('./bundled-engine.ts')).bundledEngine;
 

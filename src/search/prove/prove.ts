@@ -8,6 +8,7 @@ import type { Model } from '../model/form.ts';
 import { assumptions } from './assumptions.ts';
 import { modelledRules, unmodelledRules } from './facts.ts';
 import { productOf } from './product.ts';
+import { withSharedTimers } from './shared-timers.ts';
 import type { System } from './system.ts';
 
 export interface ProveOptions {
@@ -60,8 +61,8 @@ function modelOf(options: Pick<ProveOptions, 'vehicle' | 'charger' | 'protocol' 
   system: System;
 } {
   const tables = {
-    vehicle: compileTable(options.vehicle),
-    charger: compileTable(options.charger),
+    vehicle: withSharedTimers(compileTable(options.vehicle)),
+    charger: withSharedTimers(compileTable(options.charger)),
   };
   return productOf(tables, options.protocol, { faults: options.faults });
 }

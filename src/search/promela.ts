@@ -1,28 +1,33 @@
 // A model as Promela, for SPIN: the same variables, commands and invariants, read by an independent tool.
 //
-// One process loops over all commands; each command, for each way to choose, is one `d_step`, so SPIN stores exactly the
-// states of the model. What SPIN reports relates to a complete search of ours like this (tests/search hold it to that):
+// One process loops over all commands. A command with few ways to choose is one `d_step` for each of them; one with many
+// is an `atomic` that chooses value after value, and goes back to where it was when the guard then does not hold. SPIN
+// keeps no state inside either, so it stores exactly the states of the model. What it reports relates to a complete
+// search of ours like this (tests/search hold it to that):
 //   states, stored   = states
 //   transitions      = transitions + 1 (SPIN counts the initial state) + one for each state that breaks the invariant
-//                      selected with -DINVARIANT=n, or that is excused from having no successor
+//                      selected with -DINVARIANT=n, or that is excused from having no successor + one for each time a
+//                      choice was taken back
 //   errors           = states that break the selected invariant, or with `mayEnd` also deadlocks ("invalid end state")
 // provided that pan is compiled with -DSAFETY -DNOREDUCE (all interleavings, here all commands) and without lossy
-// storage, and run with -c0 (go on after an error), and -E (no deadlocks) where the model has no `mayEnd`.
+// storage, and run with -c0 (go on after an error), and -E (no deadlocks) where the model has no `mayEnd`. With -DSTEPS=n
+// runs end after n steps: a shortest way to an error has n steps where n allow one and n - 1 do not.
 import { checkModel } from './model/check.ts';
 import type { Choice, Command, Expr, Model } from './model/form.ts';
-import { modelScope, withChoices } from './model/ranges.ts';
+import { readsOf } from './explore/expressions.ts';
+import { mayFail, modelScope, withChoices, type Scope } from './model/ranges.ts';
+import { write, type Dialect } from './promela-expressions.ts';
+import { Parts } from './promela-shared.ts';
 
-/** How names and lookups are written: Promela itself, or C inside of it, which reads the state through `now`. */
-interface Dialect {
-  readonly model: Model;
-  readonly chosen: ReadonlyMap<string, number>;
-  readonly inC: boolean;
-}
+/** Values in one page of a table. */
+const PAGE = 4096;
+/** With more ways than this a command is written with its choices, not once for each way. */
+const MOST_WAYS_WRITTEN_OUT = 32;
 
 /** The whole model. Invariant n (from 0, in the model's order) is asserted when compiled with -DINVARIANT=n. */
 export function promelaOf(model: Model): string {
   checkModel(model);
-  const here: Dialect = { model, chosen: new Map(), inC: false };
+  const here: Dialect = { model, chosen: new Map(), choices: [], inC: false };
   const options = model.commands.flatMap((command) => writeCommand(command, model));
   const ends = model.mayEnd ? [`:: d_step { ${write(model.mayEnd, here)} -> skip }`] : [];
   return [
@@ -31,7 +36,16 @@ export function promelaOf(model: Model): string {
     ...model.variables.map(({ name, size, initial }, i) => {
       return `${typeFor(size)} v${i} = ${initial}; /* ${commentText(name)}: 0 .. ${size - 1} */`;
     }),
-    `hidden int ${scratchNames(model).join(', ')};`,
+    ...choiceNames(model).map((name) => `int ${name} = 0; /* being chosen; 0 between commands */`),
+    ...scratchNames(options).map((name) => `hidden int ${name};`),
+    '#ifdef STEPS',
+    'short steps = 0;',
+    '#define MORE (steps < STEPS)',
+    '#define COUNT steps = steps + 1',
+    '#else',
+    '#define MORE true',
+    '#define COUNT skip',
+    '#endif',
     '',
     'active proctype model() {',
     '  do',
@@ -52,19 +66,70 @@ function writeInvariants(model: Model, here: Dialect): string[] {
   ]);
 }
 
-/** One option for each way to choose; ways that a state does not have are guarded by the size of the choice. */
 function writeCommand(command: Command, model: Model): string[] {
   const scope = withChoices(modelScope(model), command.choices);
   const most = command.choices.map(({ name }) => scope.choices.get(name)!.high + 1);
+  const ways = most.reduce((product, size) => product * size, 1);
+  if (ways > MOST_WAYS_WRITTEN_OUT && model.mayEnd === undefined) {
+    return [`:: ${writeChoosing(command, model, scope)} /* ${commentText(command.name)} */`];
+  }
+  return writeWays(command, model, most, scope);
+}
+
+/** One option for each way to choose; ways that a state does not have are guarded by the size of the choice. */
+function writeWays(
+  command: Command,
+  model: Model,
+  most: readonly number[],
+  scope: Scope,
+): string[] {
   return waysToChoose(command.choices, most).map((chosen) => {
-    const dialect = { model, chosen, inC: false };
+    const dialect = { model, chosen, choices: [], inC: false };
     const guards = command.choices
       .filter(({ size }) => size.kind !== 'constant')
       .map(({ name, size }) => `(${chosen.get(name)!} < ${write(size, dialect)})`);
-    const guard = [...guards, write(command.guard, dialect)].join(' && ');
-    return `:: d_step { ${guard} -> ${writeUpdates(command, dialect)} } /* ${commentText(command.name)} */`;
+    const guard = ['MORE', ...guards, write(command.guard, dialect)].join(' && ');
+    const step = `${guard} -> ${writeUpdates(command, dialect, scope)}; COUNT`;
+    return `:: d_step { ${step} } /* ${commentText(command.name)} */`;
   });
 }
+
+/** One option for all ways: the guard is tried as far as it can be after each choice. */
+function writeChoosing(command: Command, model: Model, scope: Scope): string {
+  const { choices } = command;
+  const names = choices.map(({ name }) => name);
+  const dialect = { model, chosen: new Map<string, number>(), choices: names, inC: false };
+  const tests = testsByDepth(command, scope);
+  const back = names.map((_, i) => `c${i} = 0`).join('; ');
+  const from = (depth: number): string => {
+    const guard = tests[depth]!.map((test) => write(test, dialect));
+    if (depth === choices.length) {
+      const all = guard.length === 0 ? 'true' : guard.join(' && ');
+      return `d_step { ${all} -> ${writeUpdates(command, dialect, scope)}; ${back}; COUNT }`;
+    }
+    const size = write(choices[depth]!.size, dialect);
+    const all = [...guard, `(0 < ${size})`].join(' && ');
+    const choose = `do :: (c${depth} + 1 < ${size}) -> c${depth} = c${depth} + 1 :: break od`;
+    return `${all} -> ${choose}; if :: ${from(depth + 1)} :: else -> d_step { ${back} } fi`;
+  };
+  return `atomic { MORE && ${from(0)} }`;
+}
+
+/** The parts of a guard, each where the choices it reads are made; what can go wrong stands last. */
+function testsByDepth({ guard, choices }: Command, scope: Scope): Expr[][] {
+  const tests = [...choices, undefined].map((): Expr[] => []);
+  const parts = conjuncts(guard);
+  for (const part of parts) {
+    const read = readsOf(part).choices;
+    const depth = 1 + choices.findLastIndex(({ name }) => read.has(name));
+    if (!mayFail(part, scope)) tests[depth]!.push(part);
+  }
+  tests.at(-1)!.push(...parts.filter((part) => mayFail(part, scope)));
+  return tests;
+}
+
+const conjuncts = (expr: Expr): Expr[] =>
+  expr.kind === 'and' ? expr.of.flatMap(conjuncts) : [expr];
 
 function waysToChoose(choices: readonly Choice[], most: readonly number[]): Map<string, number>[] {
   let ways = [new Map<string, number>()];
@@ -75,81 +140,58 @@ function waysToChoose(choices: readonly Choice[], most: readonly number[]): Map<
   return ways;
 }
 
+function choiceNames({ commands }: Model): string[] {
+  const most = Math.max(0, ...commands.map(({ choices }) => choices.length));
+  return Array.from({ length: most }, (_, i) => `c${i}`);
+}
+
 /** All values are computed before any is set, as the form asks; one that nothing else reads is set at once. */
-function writeUpdates({ updates }: Command, dialect: Dialect): string {
-  const index = (name: string): number => dialect.model.variables.findIndex((v) => v.name === name);
+function writeUpdates({ updates }: Command, outer: Dialect, scope: Scope): string {
+  const { model } = outer;
+  const index = (name: string): number => model.variables.findIndex((v) => v.name === name);
   if (updates.length === 0) return 'skip';
   if (updates.length === 1 || updates.every(({ value }) => value.kind === 'constant')) {
-    return updates.map((u) => `v${index(u.variable)} = ${write(u.value, dialect)}`).join('; ');
+    return updates.map((u) => `v${index(u.variable)} = ${write(u.value, outer)}`).join('; ');
   }
-  const computed = updates.map((u, i) => `x${i} = ${write(u.value, dialect)}`);
-  return [...computed, ...updates.map((u, i) => `v${index(u.variable)} = x${i}`)].join('; ');
-}
-
-function scratchNames({ commands }: Model): string[] {
-  const most = Math.max(1, ...commands.map(({ updates }) => updates.length));
-  return Array.from({ length: most }, (_, i) => `x${i}`);
-}
-
-/** Constant tables live in C, outside the state. */
-function writeTables({ tables }: Model): string[] {
-  if (tables.length === 0) return [];
-  const lines = tables.map(({ values }, i) => {
-    return `  static const int t${i}[${values.length}] = { ${values.join(', ')} };`;
+  const parts = new Parts();
+  const names = new Map<number, string>();
+  const values = updates.map(({ value }) => value);
+  const dialect = { ...outer, named: (expr: Expr) => names.get(parts.idOf(expr)) };
+  const shared = parts.shared(values, scope).map((part, i) => {
+    const written = `s${i} = ${write(part, dialect)}`;
+    names.set(parts.idOf(part), `s${i}`);
+    return written;
   });
-  return ['c_decl {', ...lines, '};'];
+  const computed = values.map((value, i) => `x${i} = ${write(value, dialect)}`);
+  const set = updates.map((u, i) => `v${index(u.variable)} = x${i}`);
+  return [...shared, ...computed, ...set].join('; ');
+}
+
+/** The scratch variables that the commands use. */
+function scratchNames(options: readonly string[]): string[] {
+  const found = options.flatMap((option) => option.match(/\b[xs]\d+\b/g) ?? []);
+  return [...new Set(found)];
+}
+
+/**
+ * Constant tables live in C, outside the state. SPIN takes only so much C in one piece, and no calls in an expression:
+ * the values come in pages, as macros of the C compiler.
+ */
+function writeTables({ tables }: Model): string[] {
+  return tables.flatMap(({ values }, table) => {
+    const pages = Array.from({ length: Math.ceil(values.length / PAGE) }, (_, page) => {
+      const part = values.subarray(page * PAGE, (page + 1) * PAGE);
+      return `c_decl {\n\\#define T${table}_${page} ${part.join(', ')}\n};`;
+    });
+    const all = pages.map((_, page) => `T${table}_${page}`).join(', ');
+    return [...pages, `c_decl { static const int t${table}[] = { ${all} }; };`];
+  });
 }
 
 function typeFor(size: number): string {
   if (size <= 2) return 'bit';
   if (size <= 256) return 'byte';
   return size <= 2 ** 15 ? 'short' : 'int';
-}
-
-function write(expr: Expr, dialect: Dialect): string {
-  const part = (inner: Expr): string => write(inner, dialect);
-  switch (expr.kind) {
-    case 'constant':
-      return expr.value < 0 ? `(${expr.value})` : `${expr.value}`;
-    case 'variable': {
-      const i = dialect.model.variables.findIndex(({ name }) => name === expr.name);
-      return dialect.inC ? `now.v${i}` : `v${i}`;
-    }
-    case 'choice':
-      return `${dialect.chosen.get(expr.name)!}`;
-    case 'lookup':
-      return writeLookup(expr, dialect);
-    case 'binary':
-      return writeBinary(expr, dialect);
-    case 'and':
-      return expr.of.length === 0 ? '1' : `(${expr.of.map(part).join(' && ')})`;
-    case 'or':
-      return expr.of.length === 0 ? '0' : `(${expr.of.map(part).join(' || ')})`;
-    case 'not':
-      return `!(${part(expr.of)})`;
-    case 'if':
-      return writeChoice(part(expr.test), part(expr.whenTrue), part(expr.whenFalse), dialect);
-  }
-}
-
-function writeBinary(expr: Expr & { kind: 'binary' }, dialect: Dialect): string {
-  const [left, right] = [write(expr.left, dialect), write(expr.right, dialect)];
-  if (expr.operator === 'min') return writeChoice(`${left} < ${right}`, left, right, dialect);
-  if (expr.operator === 'max') return writeChoice(`${left} > ${right}`, left, right, dialect);
-  return `(${left} ${expr.operator} ${right})`;
-}
-
-function writeChoice(test: string, yes: string, no: string, { inC }: Dialect): string {
-  return inC ? `((${test}) ? (${yes}) : (${no}))` : `((${test}) -> (${yes}) : (${no}))`;
-}
-
-function writeLookup(expr: Expr & { kind: 'lookup' }, dialect: Dialect): string {
-  const number = dialect.model.tables.findIndex(({ name }) => name === expr.table);
-  const { dimensions } = dialect.model.tables[number]!;
-  const cell = expr.indices
-    .map((index) => write(index, { ...dialect, inC: true }))
-    .reduce((before, index, i) => `(${before}) * ${dimensions[i]!} + ${index}`);
-  return dialect.inC ? `t${number}[${cell}]` : `c_expr { t${number}[${cell}] }`;
 }
 
 /** Text that cannot end a comment, spread over lines, or start a directive. */

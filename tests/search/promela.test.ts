@@ -1,14 +1,11 @@
 // The same models under SPIN: stored states, transitions and verdicts must be ours (src/search/promela.ts says how the
-// figures relate). SPIN: Holzmann, "The SPIN Model Checker", 2003; the Debian package.
-import { spawnSync } from 'node:child_process';
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { afterAll, describe, expect, test } from 'vitest';
+// figures relate).
+import { describe, expect, test } from 'vitest';
 import { explore } from '../../src/search/explore/explore.ts';
 import { ModelBuilder, and } from '../../src/search/model/build.ts';
 import type { Model } from '../../src/search/model/form.ts';
 import { promelaOf } from '../../src/search/promela.ts';
+import { spin as spinPromela, type SpinFound } from '../support/spin.ts';
 import { toolSkipped } from '../support/tools.ts';
 import { alternatingBit } from './models/alternating-bit.ts';
 import { fischer } from './models/fischer.ts';
@@ -19,35 +16,13 @@ import { twoPhaseCommit } from './models/two-phase-commit.ts';
 const skip =
   toolSkipped('spin', 'state counts against SPIN') ||
   toolSkipped('gcc', 'state counts against SPIN');
-const folder = mkdtempSync(join(tmpdir(), 'handfast-spin-'));
-afterAll(() => rmSync(folder, { recursive: true }));
 
-/** What pan prints, with one invariant asserted or none. */
-function spin(
-  model: Model,
-  invariant?: number,
-): { states: number; transitions: number; errors: number } {
-  writeFileSync(join(folder, 'model.pml'), promelaOf(model));
-  run('spin', [
-    '-a',
-    ...(invariant === undefined ? [] : [`-DINVARIANT=${invariant}`]),
-    'model.pml',
-  ]);
-  run('gcc', ['-O1', '-DSAFETY', '-DNOREDUCE', '-o', 'pan', 'pan.c']);
-  const end = model.mayEnd ? [] : ['-E'];
-  const text = run(join(folder, 'pan'), ['-c0', '-m100000', '-w18', ...end]);
-  const figure = (pattern: RegExp): number => Number(pattern.exec(text)?.[1] ?? Number.NaN);
-  return {
-    states: figure(/([\d.e+]+) states, stored/),
-    transitions: figure(/([\d.e+]+) transitions/),
-    errors: figure(/errors: (\d+)/),
-  };
-}
-
-function run(tool: string, given: string[]): string {
-  const { status, stdout, stderr } = spawnSync(tool, given, { cwd: folder, encoding: 'utf8' });
-  if (status !== 0) throw new Error(`${tool} ended with ${status}: ${stdout}${stderr}`);
-  return stdout;
+/** With one invariant asserted or none. */
+function spin(model: Model, invariant?: number): SpinFound {
+  return spinPromela(promelaOf(model), {
+    ...(invariant === undefined ? {} : { invariant }),
+    mayEndAnywhere: model.mayEnd === undefined,
+  });
 }
 
 /** Every kind of expression, choices whose number depends on the state, and updates that read each other. */
@@ -66,6 +41,27 @@ function everything(): Model {
   m.command('back', { guard: b.ge(30), set: [b.to(b.minus(30).max(a)), c.to(c.eq(0))] });
   m.invariant('never 35', b.ne(35));
   m.invariant('small', b.le(1000));
+  return m.build();
+}
+
+/** A command with so many ways to choose that it is written with its choices, some of which a state does not have. */
+function manyWays(): Model {
+  const m = new ModelBuilder('many ways');
+  const [a, b] = [m.variable('a', 9, 1), m.variable('b', 50)];
+  const most = m.table('most', [9], [0, 1, 2, 0, 3, 1, 2, 8, 0]);
+  const first = m.choice('first', a.plus(1));
+  const second = m.choice('second', most.at(first));
+  const third = m.choice('third', 4);
+  const sum = a.times(3).plus(first.times(second)).plus(third);
+  m.command('jump', {
+    choose: [first, second, third],
+    guard: and(first.ne(5), sum.le(40), third.ne(2).or(a.gt(4)), b.lt(45)),
+    set: [a.to(sum.minus(sum.minus(8).max(0)).max(second)), b.to(b.plus(third).max(sum))],
+  });
+  m.command('back', { guard: b.gt(40), set: [a.to(1), b.to(0)] });
+  m.invariant('never 44', b.ne(44));
+  m.invariant('never 8 with 17', and(a.eq(8), b.eq(17)).not());
+  m.invariant('small', b.le(49));
   return m.build();
 }
 
@@ -106,6 +102,40 @@ describe.skipIf(skip)('SPIN counts the same', () => {
         expect(checked.errors > 0).toBe(verdict === 'broken');
         expect(checked.transitions).toBe(ours.transitions + 1 + checked.errors);
       }
+    },
+  );
+});
+
+describe.skipIf(skip)('a command written with its choices', () => {
+  test('leads to the same states; what SPIN takes back it counts, too', async () => {
+    const model = manyWays();
+    const ours = await explore(model);
+    const theirs = spin(model);
+    expect(promelaOf(model)).toContain('atomic');
+    expect(theirs.states).toBe(ours.states);
+    expect(theirs.transitions).toBeGreaterThan(ours.transitions + 1);
+    for (const [i, { verdict }] of ours.invariants.entries()) {
+      const checked = spin(model, i);
+      expect([checked.states, checked.errors > 0]).toEqual([ours.states, verdict === 'broken']);
+    }
+  }, 60_000);
+});
+
+const BROKEN = [fischer(3, 2, 2), alternatingBit(false), manyWays()];
+
+describe.skipIf(skip)('a shortest way to a breach is as long in SPIN', () => {
+  test.each(BROKEN.map((model) => [model.name, model] as const))(
+    '%s',
+    { timeout: 60_000 },
+    async (_, model) => {
+      const { invariants } = await explore(model);
+      const invariant = invariants.findIndex(({ verdict }) => verdict === 'broken');
+      const length = invariants[invariant]!.trace!.steps.length;
+      const promela = promelaOf(model);
+      const errors = (steps: number): number =>
+        spinPromela(promela, { invariant, steps, mayEndAnywhere: true }).errors;
+      expect(errors(length)).toBeGreaterThan(0);
+      expect(errors(length - 1)).toBe(0);
     },
   );
 });

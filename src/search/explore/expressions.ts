@@ -28,15 +28,17 @@ function visit(expr: Expr, see: (part: Expr) => void): void {
 export interface Reads {
   readonly variables: ReadonlySet<string>;
   readonly choices: ReadonlySet<string>;
+  readonly tables: ReadonlySet<string>;
 }
 
 export function readsOf(expr: Expr): Reads {
-  const [variables, choices] = [new Set<string>(), new Set<string>()];
+  const [variables, choices, tables] = [new Set<string>(), new Set<string>(), new Set<string>()];
   visit(expr, (part) => {
     if (part.kind === 'choice') choices.add(part.name);
     if (part.kind === 'variable') variables.add(part.name);
+    if (part.kind === 'lookup') tables.add(part.table);
   });
-  return { variables, choices };
+  return { variables, choices, tables };
 }
 
 /** A rough measure of what evaluating takes: lookups cost most. */

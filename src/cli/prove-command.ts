@@ -3,10 +3,12 @@ import { protocols, type SessionProtocol } from '../protocols/index.ts';
 import { json } from '../report/json.ts';
 import { lookOf } from '../report/look.ts';
 import { proveText } from '../report/text-prove.ts';
+import type { Model } from '../search/model/form.ts';
 import { prove, type ProveResult } from '../search/prove/prove.ts';
 import { machinesOf } from './bundled-engine.ts';
 import { EXIT } from './exit.ts';
 import { wantsColor, widthOf, type CommonOptions, type Io } from './io.ts';
+import { writeText } from './write-file.ts';
 
 export interface ProveCommandOptions extends CommonOptions {
   protocol: SessionProtocol;
@@ -14,7 +16,9 @@ export interface ProveCommandOptions extends CommonOptions {
   charger?: string;
   faults: number;
   states: number;
+  memory: number;
   time: number;
+  promela?: string;
 }
 
 export async function proveCommand(options: ProveCommandOptions, io: Io): Promise<number> {
@@ -28,8 +32,13 @@ export async function proveCommand(options: ProveCommandOptions, io: Io): Promis
     charger: await load(options.charger, 'charger'),
     protocol: protocols[options.protocol],
     faults: options.faults,
-    limits: { states: options.states, time_s: options.time },
+    limits: {
+      states: options.states,
+      memory_bytes: options.memory * 2 ** 20,
+      time_s: options.time,
+    },
     signal: io.interrupted,
+    onModel: (model) => writePromela(model, options.promela),
     onProgress: ({ states, depth, frontier, seconds }) => {
       if (!watched) return;
       const rate = Math.round(states / Math.max(seconds, 0.001));
@@ -49,10 +58,16 @@ export async function proveCommand(options: ProveCommandOptions, io: Io): Promis
   return codeOf(result);
 }
 
+async function writePromela(model: Model, path: string | undefined): Promise<void> {
+  if (path === undefined) return;
+  const { promelaOf } = await import('../search/promela.ts');
+  await writeText(path, promelaOf(model));
+}
+
 function codeOf({ verdict }: ProveResult): number {
   return verdict === 'broken'
     ? EXIT.broken
-    : verdict === 'inconclusive'
+    : verdict === 'inconclusive' || verdict === 'vacuous'
       ? EXIT.inconclusive
       : EXIT.holds;
 }

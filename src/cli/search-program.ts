@@ -21,7 +21,9 @@ export function proveOf(run: Run): Command {
     .option('--charger <file>', 'your own charger')
     .option('--faults <n>', 'faults a run may have, 0 to 2', wholeNumber(0, 2), 0)
     .option('--states <n>', 'stop after so many states', wholeNumber(1, 1e9), 50_000_000)
+    .option('--memory <MB>', 'stop where the states would take more', wholeNumber(16, 1e6), 2048)
     .option('--time <seconds>', 'stop after this time', wholeNumber(1, 86_400), 600)
+    .option('--promela <file>', 'write the model that is searched for SPIN, too')
     .addHelpText(
       'before',
       examples([

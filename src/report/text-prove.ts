@@ -7,6 +7,7 @@ import { plain } from './plain.ts';
 const MARKS: Record<RuleProof['verdict'], string> = {
   holds: '+',
   broken: 'x',
+  vacuous: '?',
   inconclusive: '?',
   'not modelled': '-',
 };
@@ -49,6 +50,10 @@ function verdictLine(result: ProveResult): string {
   if (result.verdict === 'inconclusive') {
     return `INCONCLUSIVE: nothing was broken in ${count(result.states, 'state')}, but the search stopped before its end (${result.stoppedBy}).`;
   }
+  if (result.verdict === 'vacuous') {
+    const idle = result.rules.filter(({ verdict }) => verdict === 'vacuous');
+    return `VACUOUS: no sequence breaks a rule, but nothing in this model could break ${idle.map(({ rule }) => rule).join(', ')}.`;
+  }
   const rules = result.rules.filter(({ verdict }) => verdict === 'holds').length;
   return `HOLDS: no sequence breaks any of ${rules} rules, in all ${count(result.states, 'state')} that can be reached.`;
 }
@@ -57,10 +62,10 @@ function effort({ states, transitions, depth, seconds, bytesPerState }: ProveRes
   return `${count(states, 'state')}, ${count(transitions, 'step')} between them, the furthest ${depth} steps away; ${seconds.toFixed(1)} s, ${bytesPerState.toFixed(0)} bytes a state`;
 }
 
-function counterexample({ rule, counterexample: steps }: RuleProof, look: Look): string[] {
+function counterexample({ rule, counterexample: found }: RuleProof, look: Look): string[] {
   return [
-    `${look.strong(`How ${rule} breaks`)} (a shortest way, ${count(steps!.length, 'step')})`,
-    ...steps!.flatMap((step) => stepLines(step, look)),
+    `${look.strong(`How ${rule} breaks`)} (a shortest way, ${count(found!.length, 'step')})`,
+    ...found!.steps.flatMap((step) => stepLines(step, look)),
   ];
 }
 

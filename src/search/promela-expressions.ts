@@ -16,18 +16,16 @@ export interface Dialect {
 
 /** An expression that reads a table is C as a whole: SPIN takes its time over each piece of C. */
 export function write(expr: Expr, dialect: Dialect): string {
-  const computed = dialect.named?.(expr);
-  if (computed !== undefined) return computed;
+  const name = dialect.named?.(expr);
+  if (name !== undefined) return name;
   if (!dialect.inC && readsOf(expr).tables.size > 0)
     return `c_expr { ${write(expr, { ...dialect, inC: true })} }`;
   const part = (inner: Expr): string => write(inner, dialect);
   switch (expr.kind) {
     case 'constant':
       return expr.value < 0 ? `(${expr.value})` : `${expr.value}`;
-    case 'variable': {
-      const i = dialect.model.variables.findIndex(({ name }) => name === expr.name);
-      return dialect.inC ? `now.v${i}` : `v${i}`;
-    }
+    case 'variable':
+      return `${dialect.inC ? 'now.' : ''}v${numberOf(expr.name, dialect)}`;
     case 'choice':
       return writeChosen(expr.name, dialect);
     case 'lookup':
@@ -43,6 +41,10 @@ export function write(expr: Expr, dialect: Dialect): string {
     case 'if':
       return writeChoice(part(expr.test), part(expr.whenTrue), part(expr.whenFalse), dialect);
   }
+}
+
+export function numberOf(variable: string, { model }: Dialect): number {
+  return model.variables.findIndex(({ name }) => name === variable);
 }
 
 function writeChosen(name: string, { chosen, choices, inC }: Dialect): string {

@@ -16,15 +16,20 @@ import { checkModel } from './model/check.ts';
 import type { Choice, Command, Expr, Model } from './model/form.ts';
 import { readsOf } from './explore/expressions.ts';
 import { mayFail, modelScope, withChoices, type Scope } from './model/ranges.ts';
-import { write, type Dialect } from './promela-expressions.ts';
+import { numberOf, write, type Dialect } from './promela-expressions.ts';
 import { Parts } from './promela-shared.ts';
 
 /** Values in one page of a table. */
 const PAGE = 4096;
-/** With more ways than this a command is written with its choices, not once for each way. */
-const MOST_WAYS_WRITTEN_OUT = 32;
+/** With more assignments than this in all its ways a command is written with its choices, not once for each way. */
+const MOST_WRITTEN_OUT = 96;
 
-/** The whole model. Invariant n (from 0, in the model's order) is asserted when compiled with -DINVARIANT=n. */
+const HOW_TO_RUN = [
+  '/* All states: spin -a FILE && gcc -w -DSAFETY -DNOREDUCE -o pan pan.c && ./pan -c0 -m8000000 -E',
+  '   One invariant, by its number below: spin -a -DINVARIANT=0 FILE, or -DINVARIANT=ALL; runs of at most n steps: -DSTEPS=n */',
+];
+
+/** The whole model. Invariant n (from 0, in the model's order) is asserted with -DINVARIANT=n, each with ALL. */
 export function promelaOf(model: Model): string {
   checkModel(model);
   const here: Dialect = { model, chosen: new Map(), choices: [], inC: false };
@@ -32,12 +37,14 @@ export function promelaOf(model: Model): string {
   const ends = model.mayEnd ? [`:: d_step { ${write(model.mayEnd, here)} -> skip }`] : [];
   return [
     `/* ${commentText(model.name)} */`,
+    ...HOW_TO_RUN,
     ...writeTables(model),
     ...model.variables.map(({ name, size, initial }, i) => {
       return `${typeFor(size)} v${i} = ${initial}; /* ${commentText(name)}: 0 .. ${size - 1} */`;
     }),
     ...choiceNames(model).map((name) => `int ${name} = 0; /* being chosen; 0 between commands */`),
-    ...scratchNames(options).map((name) => `hidden int ${name};`),
+    `hidden int ${scratchNames(model).join(', ')};`,
+    `#define ALL ${model.invariants.length}`,
     '#ifdef STEPS',
     'short steps = 0;',
     '#define MORE (steps < STEPS)',
@@ -60,7 +67,7 @@ export function promelaOf(model: Model): string {
 
 function writeInvariants(model: Model, here: Dialect): string[] {
   return model.invariants.flatMap(({ name, holds }, i) => [
-    `#if defined(INVARIANT) && INVARIANT == ${i}`,
+    `#if defined(INVARIANT) && (INVARIANT == ${i} || INVARIANT == ALL)`,
     `  :: d_step { !(${write(holds, here)}) -> assert(false) } /* ${commentText(name)} */`,
     '#endif',
   ]);
@@ -70,7 +77,7 @@ function writeCommand(command: Command, model: Model): string[] {
   const scope = withChoices(modelScope(model), command.choices);
   const most = command.choices.map(({ name }) => scope.choices.get(name)!.high + 1);
   const ways = most.reduce((product, size) => product * size, 1);
-  if (ways > MOST_WAYS_WRITTEN_OUT && model.mayEnd === undefined) {
+  if (ways * command.updates.length > MOST_WRITTEN_OUT && model.mayEnd === undefined) {
     return [`:: ${writeChoosing(command, model, scope)} /* ${commentText(command.name)} */`];
   }
   return writeWays(command, model, most, scope);
@@ -146,31 +153,37 @@ function choiceNames({ commands }: Model): string[] {
 }
 
 /** All values are computed before any is set, as the form asks; one that nothing else reads is set at once. */
-function writeUpdates({ updates }: Command, outer: Dialect, scope: Scope): string {
-  const { model } = outer;
-  const index = (name: string): number => model.variables.findIndex((v) => v.name === name);
+function writeUpdates({ updates }: Command, dialect: Dialect, scope: Scope): string {
+  const numbers = updates.map(({ variable }) => numberOf(variable, dialect));
+  const values = updates.map(({ value }) => value);
   if (updates.length === 0) return 'skip';
-  if (updates.length === 1 || updates.every(({ value }) => value.kind === 'constant')) {
-    return updates.map((u) => `v${index(u.variable)} = ${write(u.value, outer)}`).join('; ');
+  if (values.some((value) => readsOf(value).tables.size > 0)) {
+    return `c_code { ${writeInC(numbers, values, { ...dialect, inC: true }, scope)} }`;
   }
+  if (updates.length === 1 || values.every(({ kind }) => kind === 'constant')) {
+    return values.map((value, i) => `v${numbers[i]} = ${write(value, dialect)}`).join('; ');
+  }
+  const computed = values.map((value, i) => `x${i} = ${write(value, dialect)}`);
+  return [...computed, ...numbers.map((v, i) => `v${v} = x${i}`)].join('; ');
+}
+
+/** The same in C, what the values share computed once. */
+function writeInC(numbers: number[], values: Expr[], outer: Dialect, scope: Scope): string {
   const parts = new Parts();
   const names = new Map<number, string>();
-  const values = updates.map(({ value }) => value);
   const dialect = { ...outer, named: (expr: Expr) => names.get(parts.idOf(expr)) };
   const shared = parts.shared(values, scope).map((part, i) => {
-    const written = `s${i} = ${write(part, dialect)}`;
+    const written = `int s${i} = ${write(part, dialect)};`;
     names.set(parts.idOf(part), `s${i}`);
     return written;
   });
-  const computed = values.map((value, i) => `x${i} = ${write(value, dialect)}`);
-  const set = updates.map((u, i) => `v${index(u.variable)} = x${i}`);
-  return [...shared, ...computed, ...set].join('; ');
+  const computed = values.map((value, i) => `int x${i} = ${write(value, dialect)};`);
+  return [...shared, ...computed, ...numbers.map((v, i) => `now.v${v} = x${i};`)].join(' ');
 }
 
-/** The scratch variables that the commands use. */
-function scratchNames(options: readonly string[]): string[] {
-  const found = options.flatMap((option) => option.match(/\b[xs]\d+\b/g) ?? []);
-  return [...new Set(found)];
+function scratchNames({ commands }: Model): string[] {
+  const most = Math.max(1, ...commands.map(({ updates }) => updates.length));
+  return Array.from({ length: most }, (_, i) => `x${i}`);
 }
 
 /**

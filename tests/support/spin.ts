@@ -5,8 +5,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 
 export interface SpinOptions {
-  /** The number of the invariant to be asserted; none without. */
-  invariant?: number;
+  /** The number of the invariant to be asserted; without it none is. */
+  invariant?: number | 'ALL';
   /** Runs end after so many steps. */
   steps?: number;
   /** Without looking for deadlocks. */

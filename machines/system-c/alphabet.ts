@@ -22,6 +22,7 @@ function valuesOf(fact: FactName, message: string): readonly string[] {
 }
 
 const nothing: FactDomains = {};
+const demands: FactDomains = { demand: FACT_VALUES.demand, cells: ['within', 'full'] };
 const current = { current: ['none', 'low', 'flowing'] };
 
 /** What a vehicle may receive, choose and sense. */
@@ -29,7 +30,7 @@ export function vehicleAlphabet(protocol: SystemC): Alphabet {
   return {
     ...received(messagesOf(protocol).map((name) => `${name}Res`)),
     'link.closed': nothing,
-    'choose.next': { locked: ['yes', 'no'], demand: FACT_VALUES.demand },
+    'choose.next': { locked: ['yes', 'no'], ...demands },
     'choose.details': nothing,
     'choose.contract': nothing,
     'choose.install certificate': nothing,
@@ -43,11 +44,13 @@ export function vehicleAlphabet(protocol: SystemC): Alphabet {
     'choose.weld check': nothing,
     'choose.end': nothing,
     'choose.pause': nothing,
-    'choose.not ready': { demand: FACT_VALUES.demand },
-    'choose.complete': { demand: FACT_VALUES.demand },
+    'choose.not ready': demands,
+    'choose.complete': demands,
     'choose.open': current,
     'choose.unlock': { inlet: ['safe', 'live'] },
-    'sense.fault': { demand: FACT_VALUES.demand },
+    'sense.fault': demands,
+    'signal.crash': nothing,
+    'signal.weld': nothing,
   };
 }
 
@@ -71,6 +74,7 @@ export function chargerAlphabet(protocol: SystemC): Alphabet {
     'choose.finish test': { isolation: FACT_VALUES.isolation },
     'choose.fail': nothing,
     'choose.refuse': { code: ['failed', 'sequence error', 'unknown session'] },
+    'signal.emergency': nothing,
     'sense.pilot': { pilot: ['A', 'B', 'C', 'D', 'E', 'F'] },
   };
 }

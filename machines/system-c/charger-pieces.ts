@@ -20,7 +20,8 @@ const REFUSES_SESSION = '#charger.refusesSession';
 export const CLOSING = '#charger.closing';
 
 const owe: Output = remember('owed', ({ type }) => type.replace(/Req$/, 'Res'));
-const settled: Output = remember('owed', () => '');
+/** Nothing is owed any more. */
+export const settled: Output = remember('owed', () => '');
 
 /** An answer under this session's id. */
 export function answer(message: string, facts: Readonly<Record<string, string>>): Output {

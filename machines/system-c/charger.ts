@@ -14,6 +14,7 @@ import {
   OVER,
   over,
   refuses,
+  settled,
 } from './charger-pieces.ts';
 import { cableCheck, preCharge } from './charger-approach.ts';
 import { isC, off } from './charger-consent.ts';
@@ -35,6 +36,7 @@ export function chargerMachine(protocol: SystemC): SideMachine {
         'link.closed': '#charger.gone',
         // C or D to B, unplugging, or a broken pilot: the output goes off at once, wherever the dialogue stands.
         'sense.pilot': { guard: ({ event }) => !isC(event), actions: [off] },
+        'signal.emergency': { target: OVER, actions: [off, settled] },
       },
       states: {
         setup: setup(protocol),
@@ -192,6 +194,7 @@ function shutdown(protocol: SystemC): Readonly<Record<string, Chart>> {
     },
     closing: {
       tags,
+      on: { 'signal.emergency': {} },
       entry: [off],
       initial: 'retains',
       states: {
@@ -210,6 +213,11 @@ function shutdown(protocol: SystemC): Readonly<Record<string, Chart>> {
         },
       },
     },
-    gone: { tags, entry: [off], description: 'has ended the session, connection closed' },
+    gone: {
+      tags,
+      entry: [off],
+      on: { 'signal.emergency': {} },
+      description: 'has ended the session, connection closed',
+    },
   };
 }

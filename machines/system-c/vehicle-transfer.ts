@@ -1,5 +1,5 @@
 // Energy transfer of the vehicle, its reactions to a charger that asks to stop, and renegotiation (ISO 15118-2).
-import { drive, type Chart, type Output, type Step, type Steps } from '../../src/machine/chart.ts';
+import { drive, type Chart, type Step, type Steps } from '../../src/machine/chart.ts';
 import type { MachineEvent } from '../../src/machine/convention.ts';
 import type { SystemC } from './protocol.ts';
 import {
@@ -31,10 +31,14 @@ export function transfer(protocol: SystemC): Chart {
         },
         { target: 'asked.decides' },
       ]),
-      running: demands(protocol, 'running', 'may send CurrentDemandReq'),
+      running: demandLoop(protocol, 'running', 'may send CurrentDemandReq'),
       // Asked to stop at once: the demand comes down and PowerDelivery stop follows.
       asked: {
-        ...demands(protocol, 'asked', 'may send CurrentDemandReq a little longer; asked to stop'),
+        ...demandLoop(
+          protocol,
+          'asked',
+          'may send CurrentDemandReq a little longer; asked to stop',
+        ),
         after: { EV_Stop_Request_End: FAILING },
       },
       finished: finished(protocol),
@@ -66,7 +70,7 @@ function finished(protocol: SystemC): Chart {
  * The CurrentDemand loop, in two copies: once the charger has taken its consent back, no later word of it gives the
  * consent again, so the vehicle stays in the second.
  */
-function demands(protocol: SystemC, copy: 'running' | 'asked', says: string): Chart {
+function demandLoop(protocol: SystemC, copy: 'running' | 'asked', says: string): Chart {
   const next = choices(protocol, copy);
   const answers = settles(protocol, copy);
   return {
@@ -90,35 +94,33 @@ function demands(protocol: SystemC, copy: 'running' | 'asked', says: string): Ch
   };
 }
 
-function demand(facts: Readonly<Record<string, string>>): Output {
+/** A pack is charged by its weakest cell: once that is at its limit the vehicle asks for no current. */
+function demands(target: string, facts: Readonly<Record<string, string>>): Step {
   return {
-    type: 'send',
-    params: ({ event }) => ({
-      message: 'CurrentDemandReq',
-      session: 'this',
-      ...facts,
-      demand: event.demand!,
-    }),
+    guard: ({ event }) => event.demand === 'none' || event.cells !== 'full',
+    target,
+    actions: [
+      {
+        type: 'send',
+        params: ({ event }) => ({
+          message: 'CurrentDemandReq',
+          session: 'this',
+          ...facts,
+          demand: event.demand!,
+        }),
+      },
+    ],
   };
 }
 
 function choices(protocol: SystemC, copy: string): Readonly<Record<string, Steps>> {
   const well = { ready: 'yes', error: 'none' };
   return {
-    'choose.next': { target: 'waits', actions: [demand({ ...well, complete: 'no' })] },
-    'choose.complete': {
-      target: at('finished.waits'),
-      actions: [demand({ ...well, complete: 'yes' })],
-    },
+    'choose.next': demands('waits', { ...well, complete: 'no' }),
+    'choose.complete': demands(at('finished.waits'), { ...well, complete: 'yes' }),
     // A vehicle with a fault of its own says so, then stops.
-    'sense.fault': {
-      target: '#vehicle.stopNow.waits',
-      actions: [demand({ error: 'fault' })],
-    },
-    'choose.not ready': {
-      target: '#vehicle.stopNow.waits',
-      actions: [demand({ ready: 'no' })],
-    },
+    'sense.fault': demands('#vehicle.stopNow.waits', { error: 'fault' }),
+    'choose.not ready': demands('#vehicle.stopNow.waits', { ready: 'no' }),
     // One that was asked to stop, stops.
     ...(protocol.renegotiation && copy === 'running'
       ? {

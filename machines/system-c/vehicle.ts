@@ -28,7 +28,12 @@ export function vehicleMachine(protocol: SystemC): SideMachine {
     alphabet: vehicleAlphabet(protocol),
     chart: {
       initial: 'setup',
-      on: { 'link.closed': OVER },
+      on: {
+        'link.closed': OVER,
+        'signal.crash': '#vehicle.crashed',
+        // A contactor that did not open: told, and nothing more in this session.
+        'signal.weld': { target: FAILING, actions: [tellsWeld] },
+      },
       states: {
         setup: setup(protocol),
         preparing: preparing(protocol),
@@ -38,10 +43,23 @@ export function vehicleMachine(protocol: SystemC): SideMachine {
         ...shutdown(protocol),
         failing: failing(protocol),
         over: over(),
+        crashed: crashed(),
       },
     },
   });
 }
+
+const tellsWeld = drive('alarm', 'fault');
+
+/** The lock opens once the inlet is safe to touch. */
+const unlocks: Chart['on'] & object = {
+  'choose.unlock': {
+    guard: ({ event }) => event.inlet === 'safe',
+    target: 'unlocked',
+    actions: [drive('lock', 'unlocked')],
+  },
+};
+const unlocked: Chart = { description: 'has ended the session, unlocked' };
 
 /** Handshake and SessionSetup, under the vehicle's communication setup timer. */
 function setup(protocol: SystemC): Chart {
@@ -228,26 +246,28 @@ function failing(protocol: SystemC): Chart {
   };
 }
 
+/** A crash isolates the pack at once, whatever the current and whatever the charger says (ISO 6469-4). */
+function crashed(): Chart {
+  return {
+    tags: ['shutdown'],
+    entry: [drive('contactors', 'open'), drive('pilot', 'B')],
+    initial: 'open',
+    on: { 'link.closed': {}, 'signal.crash': {}, 'signal.weld': { actions: [tellsWeld] } },
+    states: { open: { description: 'has isolated the pack after a crash', on: unlocks }, unlocked },
+  };
+}
+
 /** No more messages: contactors open, and the lock once the inlet is safe to touch. */
 function over(): Chart {
   return {
     tags: ['shutdown'],
     entry: [drive('pilot', 'B')],
     initial: 'opening',
-    on: { 'link.closed': {} },
+    on: { 'link.closed': {}, 'signal.weld': { actions: [tellsWeld] } },
     states: {
       opening: { description: 'has ended the session', on: opensWhenLow('open') },
-      open: {
-        description: 'has ended the session, contactors open',
-        on: {
-          'choose.unlock': {
-            guard: ({ event }) => event.inlet === 'safe',
-            target: 'unlocked',
-            actions: [drive('lock', 'unlocked')],
-          },
-        },
-      },
-      unlocked: { description: 'has ended the session, unlocked' },
+      open: { description: 'has ended the session, contactors open', on: unlocks },
+      unlocked,
     },
   };
 }

@@ -39,7 +39,8 @@ export function stepWeld(
   if (before.stopped_ns === null && !stops) return before;
   const { at_ns } = reading;
   const next = { ...before, stopped_ns: before.stopped_ns ?? at_ns };
-  if (reportsFault(reading)) next.told = 'yes';
+  const alarmed = reading.observed?.kind === 'alarm' && reading.observed.alarm !== 'none';
+  if (alarmed || tellsFault(reading)) next.told = 'yes';
   const { inlet } = electrical;
   if (inlet === null || inlet.at_ns !== at_ns || at_ns <= next.stopped_ns) return next;
   next.first ??= inlet;
@@ -57,10 +58,9 @@ function judge(weld: Weld, operating: Measured | null): Facts['weld'] {
   return still && last.at_ns - stopped_ns >= stillTime_ns ? 'stays' : 'falling';
 }
 
-function reportsFault(reading: Reading): boolean {
-  const alarm = reading.observed?.kind === 'alarm' && reading.observed.alarm !== 'none';
+/** A message in which its sender reports a fault. */
+export function tellsFault(reading: Reading): boolean {
   return (
-    alarm ||
     typeof reading.error === 'string' ||
     reading.ok === false ||
     reading.status === 'malfunction' ||

@@ -19,7 +19,7 @@ export interface Send {
 
 /** Output: a command to the side's own hardware. */
 export interface Drive {
-  readonly what: 'contactors' | 'output' | 'lock' | 'pilot';
+  readonly what: 'contactors' | 'output' | 'lock' | 'pilot' | 'alarm';
   readonly to: string;
 }
 
@@ -47,9 +47,17 @@ export interface SideMachine {
 /** Output actions by name; XState's own `assign` may fill the plain context. */
 export const OUTPUT_ACTIONS: readonly string[] = ['send', 'drive'];
 
-/** `choose.*`: what the standard leaves to the side; `sense.*`: its own sensors; the rest comes from outside. */
+/** `choose.*`: what the standard leaves to the side; `sense.*`: its own sensors. */
 export function isLocalEvent(type: string): boolean {
   return type.startsWith('choose.') || type.startsWith('sense.');
+}
+
+/**
+ * `signal.*`: an alarm that reaches a side past the dialogue (crash, emergency stop, a contactor that stayed closed). A
+ * replay takes none for granted; a search draws them.
+ */
+export function isSignal(type: string): boolean {
+  return type.startsWith('signal.');
 }
 
 /** The connection ended, as an event. */

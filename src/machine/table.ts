@@ -1,7 +1,7 @@
 // Compiles a side machine to integer tables: every reachable state is asked once, through the pure step, how it answers
 // each type of event; a step is then two array look-ups. Only facts that some guard or output reads make inputs.
 import { InputError } from '../trace/input-error.ts';
-import { isLocalEvent, type MachineEvent, type SideMachine } from './convention.ts';
+import { isLocalEvent, isSignal, type MachineEvent, type SideMachine } from './convention.ts';
 import { createStepper, type Step, type Stepper } from './step.ts';
 import { boxesOf } from './table-boxes.ts';
 import { classOf, partition, type EventKind } from './table-inputs.ts';
@@ -171,7 +171,7 @@ function describeInput(kind: EventKind, index: number, { alphabet }: SideMachine
     type,
     facts,
     example: Object.freeze({ type, ...example }),
-    local: isLocalEvent(type),
+    local: isLocalEvent(type) || isSignal(type),
     timer: -1,
   };
 }

@@ -162,6 +162,36 @@ const vehicleMistakes: Mistake[] = [
     },
   },
   {
+    name: 'ignores a crash',
+    protocol: 'din70121',
+    side: 'vehicle',
+    rule: 'crash-isolates',
+    faults: 1,
+    edit: (root) => setSteps(root, 'signal.crash', []),
+  },
+  {
+    name: 'says nothing of a welded contactor',
+    protocol: 'iso15118-2',
+    side: 'vehicle',
+    rule: 'welded-told',
+    faults: 1,
+    edit: (root) => {
+      setSteps(root, 'signal.weld', []);
+      setSteps(at(root, 'over'), 'signal.weld', []);
+    },
+  },
+  {
+    name: 'goes on charging with its weakest cell at the limit',
+    protocol: 'din70121',
+    side: 'vehicle',
+    rule: 'weakest-cell',
+    faults: 0,
+    edit: (root) => {
+      const state = at(root, 'transfer.running.decides');
+      setSteps(state, 'choose.next', stepsFor(state, 'choose.next').map(unguarded));
+    },
+  },
+  {
     name: 'asks for power again though renegotiation took the isolation test back',
     protocol: 'iso15118-2',
     side: 'vehicle',
@@ -228,6 +258,14 @@ const chargerMistakes: Mistake[] = [
     rule: 'silence-is-no',
     faults: 0,
     edit: (root) => withoutTimer(at(root, 'transfer.on.expects'), 'EVSE_Silence_While_Flowing'),
+  },
+  {
+    name: 'goes on delivering after its emergency stop',
+    protocol: 'din70121',
+    side: 'charger',
+    rule: 'stop-means-stop',
+    faults: 1,
+    edit: (root) => setSteps(root, 'signal.emergency', []),
   },
   {
     name: 'takes no notice of a pulled plug',

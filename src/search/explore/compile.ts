@@ -10,7 +10,7 @@ export function compile<F>(
   model: Model,
   parameters: string,
   body: string,
-  maps: ReadonlyMap<string, Int32Array> = new Map(),
+  maps: ReadonlyMap<string, Int32Array | Uint8Array> = new Map(),
 ): F {
   const tables = [...model.tables.map((_, i) => `t${i}`), ...maps.keys()];
   const source = `'use strict';

@@ -17,12 +17,16 @@ interface Context {
   readonly emission: Emission;
 }
 
+/** What the code of a command does where it may be taken: the step itself, or only its notes with a condition. */
+export type Doing = 'steps' | 'notes';
+
 /** `decided` are variables whose tests need no code, because a switch above or the mask of inner values does them. */
 export function emitPlan(
   plan: Plan,
   model: Model,
   layout: Layout,
   decided: ReadonlySet<number>,
+  doing: Doing,
 ): string {
   const { command, scope, allowed, tests } = plan;
   const emission = { locals: localsOf(model, command.choices), scope };
@@ -35,7 +39,8 @@ export function emitPlan(
   const chosen = `bits & ${mask}`;
   if (mask !== -1 && layout.innerBits > 0) conditions.push(`(${chosen}) !== 0`);
   if (kind.kind !== 'single') {
-    const body = emitLoops(context, tests, emitMany(context, kind));
+    const many = doing === 'notes' ? emitNotes(context, doing) : emitMany(context, kind);
+    const body = emitLoops(context, tests, many);
     return guarded(conditions, `const b = ${layout.innerBits === 0 ? '1' : chosen}; ${body}`);
   }
   const inner = innerNames(model, layout);
@@ -45,12 +50,13 @@ export function emitPlan(
   );
   conditions.push(...early.map((test) => emitTruth(test, emission)));
   const late = [tests[0]!.filter((test) => !early.includes(test)), ...tests.slice(1)];
+  const one = doing === 'notes' ? emitNotes(context, doing) : emitOne(context);
   return guarded(
     conditions,
     `for (let left = ${chosen}; left !== 0; left &= left - 1) {
       const e = 31 - Math.clz32(left & -left);
       ${decodeInner(layout)}
-      ${emitLoops(context, late, emitOne(context))}
+      ${emitLoops(context, late, one)}
     }`,
   );
 }
@@ -106,7 +112,7 @@ function emitMany(context: Context, { kind }: StepKind): string {
   const { plan, layout } = context;
   const { source, inner } = emitInner(context);
   const count = layout.innerBits === 0 ? '1' : 'countBits(b)';
-  const counted = `fired[${plan.index}] += ${count}; moving |= b;`;
+  const counted = `fired[${plan.index}] += ${count}; moving |= b; ${emitNotes(context, 'steps')}`;
   if (kind === 'shared') return `{ ${emitKey(context, 'b')} ${counted} }`;
   const e = '31 - Math.clz32(left & -left)';
   const mapped = `${mapName(plan)}[${e}]`;
@@ -121,7 +127,30 @@ function emitMany(context: Context, { kind }: StepKind): string {
 function emitOne(context: Context): string {
   const { source, inner } = emitInner(context);
   const key = emitKey(context, `1 << (e & ${inner.kept} | ${inner.put})`);
-  return `{ ${source} ${key} fired[${context.plan.index}]++; moving |= left & -left; }`;
+  const counted = `fired[${context.plan.index}]++; moving |= left & -left; ${emitNotes(context, 'steps')}`;
+  return `{ ${source} ${key} ${counted} }`;
+}
+
+/**
+ * Marks are only ever set: those of a constant place are not tried again. Conditions can be long; they stand in code of
+ * their own, so that the steps stay small enough for the optimising compiler.
+ */
+function emitNotes({ plan, model, emission }: Context, doing: Doing): string {
+  return (plan.command.notes ?? [])
+    .filter(({ when }) => (when !== undefined) === (doing === 'notes'))
+    .map(({ set, at, when }) => {
+      const place = `${noteName(model, set)}[${emitInteger(at, emission)}]`;
+      const mark = `${place} = 1;`;
+      if (when === undefined) return mark;
+      const open = at.kind === 'constant' ? `${place} === 0 && ` : '';
+      return `if (${open}${emitTruth(when, emission)}) ${mark}`;
+    })
+    .join(' ');
+}
+
+/** The marks of a set of notes. */
+export function noteName(model: Model, set: string): string {
+  return `n${model.notes!.findIndex(({ name }) => name === set)}`;
 }
 
 /** The table of targets that a mapped step reads. */

@@ -1,13 +1,14 @@
 // Generates the successor function of a model: one loop over the entries of a level that decodes each key once, goes
 // through a tree of switches to the commands it could allow, and writes keys with bits of inner values one behind the
 // other. No calls, objects or closures in the loop.
-import type { Expr, Model } from '../model/form.ts';
+import type { Command, Expr, Model, Note } from '../model/form.ts';
 import { modelScope } from '../model/ranges.ts';
 import { compile, decodeInner, decodeKey } from './compile.ts';
 import { branch } from './dispatch.ts';
 import type { Branching } from './dispatch.ts';
 import { emitTruth, localsOf } from './emit.ts';
-import { emitPlan, mapName } from './emit-plan.ts';
+import { emitPlan, mapName, noteName } from './emit-plan.ts';
+import type { Doing } from './emit-plan.ts';
 import { readsOf } from './expressions.ts';
 import type { Layout } from './layout.ts';
 import type { Plan } from './plan.ts';
@@ -45,20 +46,16 @@ export type Judge = (
  */
 const MAXIMUM_SOURCE = 24_000;
 
-export function generateExpanders(model: Model, layout: Layout, plans: readonly Plan[]): Expand[] {
-  const inner = new Set(layout.fields.flatMap((field, i) => (field.inner ? [i] : [])));
-  const parts: Plan[][] = [[]];
-  let length = 0;
-  for (const plan of plans) {
-    const source = emitPlan(plan, model, layout, inner).length;
-    if (length + source > MAXIMUM_SOURCE && length > 0) {
-      parts.push([]);
-      length = 0;
-    }
-    parts.at(-1)!.push(plan);
-    length += source;
-  }
-  return parts.map((part) =>
+/** Marks by the name of their set. */
+export type Marks = ReadonlyMap<string, Uint8Array>;
+
+export function generateExpanders(
+  model: Model,
+  layout: Layout,
+  plans: readonly Plan[],
+  marks: Marks,
+): Expand[] {
+  return partsOf(plans, model, layout, 'steps').map((part) =>
     compile<Expand>(
       model,
       'rows, log, from, to, out, n, fired, moved',
@@ -66,13 +63,82 @@ export function generateExpanders(model: Model, layout: Layout, plans: readonly 
         const bits = log[2 * i + 1];
         let moving = 0;
         ${decodeKey(layout)}
-        ${emitBranching(branch(part, inner), model, layout, inner)}
+        ${emitPart(part, model, layout, 'steps')}
         moved[i - from] |= moving;
       }
       return n;`,
-      mapsOf(part, model, layout),
+      new Map<string, Int32Array | Uint8Array>([
+        ...mapsOf(part, model, layout),
+        ...marksOf(model, marks),
+      ]),
     ),
   );
+}
+
+/** Tries the notes with a condition of a few commands on entries `from` to `to` − 1. */
+export interface Watch {
+  readonly run: (rows: Int32Array, log: Int32Array, from: number, to: number) => void;
+  /** False once every place it may mark is marked. */
+  open(): boolean;
+}
+
+export function generateWatches(
+  model: Model,
+  layout: Layout,
+  plans: readonly Plan[],
+  marks: Marks,
+): Watch[] {
+  const watching = plans.filter(({ command }) => conditional(command).length > 0);
+  return partsOf(watching, model, layout, 'notes').map((part) => {
+    const places = part.flatMap(({ command }) => conditional(command));
+    return {
+      run: compile<Watch['run']>(
+        model,
+        'rows, log, from, to',
+        `for (let i = from; i < to; i++) {
+          const bits = log[2 * i + 1];
+          ${decodeKey(layout)}
+          ${emitPart(part, model, layout, 'notes')}
+        }`,
+        new Map(marksOf(model, marks)),
+      ),
+      open: () =>
+        places.some(({ set, at }) => at.kind !== 'constant' || marks.get(set)![at.value] === 0),
+    };
+  });
+}
+
+const conditional = ({ notes = [] }: Command): Note[] =>
+  notes.filter(({ when }) => when !== undefined);
+
+function innerOf({ fields }: Layout): Set<number> {
+  return new Set(fields.flatMap((field, i) => (field.inner ? [i] : [])));
+}
+
+/** As many commands together as the compiler takes. */
+function partsOf(plans: readonly Plan[], model: Model, layout: Layout, doing: Doing): Plan[][] {
+  const inner = innerOf(layout);
+  const parts: Plan[][] = [];
+  let length = Infinity;
+  for (const plan of plans) {
+    const source = emitPlan(plan, model, layout, inner, doing).length;
+    if (length + source > MAXIMUM_SOURCE) {
+      parts.push([]);
+      length = 0;
+    }
+    parts.at(-1)!.push(plan);
+    length += source;
+  }
+  return parts;
+}
+
+function emitPart(part: readonly Plan[], model: Model, layout: Layout, doing: Doing): string {
+  const inner = innerOf(layout);
+  return emitBranching(branch(part, inner), model, layout, inner, doing);
+}
+
+function marksOf(model: Model, marks: Marks): [string, Uint8Array][] {
+  return [...marks].map(([set, places]) => [noteName(model, set), places]);
 }
 
 function mapsOf(plans: readonly Plan[], model: Model, layout: Layout): Map<string, Int32Array> {
@@ -147,14 +213,15 @@ function emitBranching(
   model: Model,
   layout: Layout,
   decided: ReadonlySet<number>,
+  doing: Doing,
 ): string {
-  const parts = plans.map((plan) => emitPlan(plan, model, layout, decided));
+  const parts = plans.map((plan) => emitPlan(plan, model, layout, decided, doing));
   for (const { variable, cases } of switches) {
     const below = new Set(decided).add(variable);
     const arms = [...cases]
       .sort(([a], [b]) => a - b)
       .map(([value, branching]) => {
-        return `case ${value}: { ${emitBranching(branching, model, layout, below)} break; }`;
+        return `case ${value}: { ${emitBranching(branching, model, layout, below, doing)} break; }`;
       });
     parts.push(`switch (v${variable}) { ${arms.join('\n')} }`);
   }

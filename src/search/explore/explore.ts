@@ -57,6 +57,8 @@ export interface Exploration {
   /** How often each command fired, in the model's order. */
   readonly fired: readonly { readonly command: string; readonly count: number }[];
   readonly invariants: readonly Verdict[];
+  /** By set of notes: 1 at each place that a step has marked. */
+  readonly notes: ReadonlyMap<string, Uint8Array>;
   /** Present when the model says where a run may end. */
   readonly deadlock?: Verdict;
 }
@@ -137,6 +139,7 @@ function report(search: Search, seconds: number, stoppedBy: StoppedBy | undefine
     statesPerSecond: states / seconds,
     fired: model.commands.map(({ name }, i) => ({ command: name, count: search.fired[i]! })),
     invariants: model.invariants.map(({ name }, i) => verdict(name, search.broken[i]!)),
+    notes: search.marks,
     ...(mayEnd && { deadlock: verdict('deadlock', search.broken.at(-1)!) }),
   };
 }

@@ -3,8 +3,8 @@ import { holdsIn, initialState, stateText, successors } from '../model/evaluate.
 import type { Model, State } from '../model/form.ts';
 import { ModelError } from '../model/form.ts';
 import { OUTSIDE } from './compile.ts';
-import { generateExpanders, generateJudge } from './expander.ts';
-import type { Expand, Judge } from './expander.ts';
+import { generateExpanders, generateJudge, generateWatches } from './expander.ts';
+import type { Expand, Judge, Marks, Watch } from './expander.ts';
 import { innerOf, keyOf, layoutOf, stateOf } from './layout.ts';
 import type { Layout } from './layout.ts';
 import { planCommands } from './plan.ts';
@@ -31,11 +31,14 @@ export class Search {
   /** Keys with bits, as the last expansion wrote them. */
   readonly out: Int32Array;
   readonly batch: number;
+  /** What the steps taken so far have noted. */
+  readonly marks: Marks;
   depth = 0;
   /** The next entry to expand. */
   next = 0;
   readonly #expanders: readonly Expand[];
   readonly #judge: Judge;
+  #watches: readonly Watch[];
   readonly #firedNow: Int32Array;
   readonly #moved: Int32Array;
 
@@ -53,7 +56,9 @@ export class Search {
     this.broken = new Float64Array(model.invariants.length + 1).fill(-1);
     this.#firedNow = new Int32Array(model.commands.length);
     this.#moved = new Int32Array(this.batch);
-    this.#expanders = generateExpanders(this.model, this.layout, this.plans);
+    this.marks = new Map(model.notes?.map(({ name, size }) => [name, new Uint8Array(size)]));
+    this.#expanders = generateExpanders(this.model, this.layout, this.plans, this.marks);
+    this.#watches = generateWatches(this.model, this.layout, this.plans, this.marks);
     this.#judge = generateJudge(this.model, this.layout);
     const initial = initialState(model);
     this.out.set([...keyOf(this.layout, initial), 1 << innerOf(this.layout, initial)]);
@@ -82,6 +87,8 @@ export class Search {
     this.#guarded(this.next, to, () => {
       const { rows, log } = this.store;
       this.#judge(rows, log, this.next, to, this.broken, this.#moved);
+      for (const watch of this.#watches) watch.run(rows, log, this.next, to);
+      this.#watches = this.#watches.filter((watch) => watch.open());
     });
     for (let i = 0; i < this.fired.length; i++) this.fired[i]! += this.#firedNow[i]!;
     this.store.insert(this.out, n, levelEnd);

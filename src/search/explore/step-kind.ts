@@ -26,6 +26,7 @@ export function stepKind(plan: Plan, model: Model, layout: Layout): StepKind {
     ...tests.flat(),
     ...command.choices.map(({ size }) => size),
     ...command.updates.filter(({ variable }) => !inner.has(variable)).map(({ value }) => value),
+    ...(command.notes ?? []).flatMap(({ at, when }) => (when === undefined ? [at] : [at, when])),
   ];
   if (outside.some(touches)) return { kind: 'single' };
   const updates = command.updates.filter(({ variable }) => inner.has(variable));

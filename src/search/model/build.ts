@@ -9,6 +9,8 @@ import type {
   Invariant,
   Label,
   Model,
+  Note,
+  NoteSet,
   Table,
   Update,
   Variable,
@@ -156,6 +158,7 @@ export interface CommandParts {
   guard?: Operand;
   set?: readonly Update[];
   labels?: readonly { name: string; value: Operand; names?: readonly string[] }[];
+  notes?: readonly { set: string; at: Operand; when?: Operand }[];
 }
 
 /** Collects the parts of a model; `build` checks and returns it. */
@@ -165,6 +168,7 @@ export class ModelBuilder {
   readonly #tables: Table[] = [];
   readonly #commands: Command[] = [];
   readonly #invariants: Invariant[] = [];
+  readonly #notes: NoteSet[] = [];
   #mayEnd: Expr | undefined;
 
   constructor(name: string) {
@@ -201,13 +205,23 @@ export class ModelBuilder {
     return new ChoiceTerm(name, size);
   }
 
-  command(name: string, { choose = [], guard = true, set = [], labels = [] }: CommandParts): this {
+  /** Places that the notes of commands may mark. */
+  noteSet(name: string, size: number): this {
+    this.#notes.push({ name, size });
+    return this;
+  }
+
+  command(
+    name: string,
+    { choose = [], guard = true, set = [], labels = [], notes = [] }: CommandParts,
+  ): this {
     this.#commands.push({
       name,
       choices: choose.map((choice) => ({ name: choice.name, size: choice.size })),
       guard: exprOf(guard),
       updates: set,
       labels: labels.map((label): Label => ({ ...label, value: exprOf(label.value) })),
+      notes: notes.map(noteOf),
     });
     return this;
   }
@@ -230,6 +244,7 @@ export class ModelBuilder {
       tables: this.#tables,
       commands: this.#commands,
       invariants: this.#invariants,
+      notes: this.#notes,
       ...(this.#mayEnd && { mayEnd: this.#mayEnd }),
     };
     checkModel(model);
@@ -240,6 +255,10 @@ export class ModelBuilder {
 function exprOf(operand: Operand): Expr {
   if (operand instanceof Term) return operand.expr;
   return { kind: 'constant', value: Number(operand) };
+}
+
+function noteOf({ set, at, when }: NonNullable<CommandParts['notes']>[number]): Note {
+  return { set, at: exprOf(at), ...(when === undefined ? {} : { when: exprOf(when) }) };
 }
 
 function valueOf(variable: string, names: readonly string[] | undefined, word: string): number {

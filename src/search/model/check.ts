@@ -1,5 +1,5 @@
 // Refuses a model that means nothing, before any search.
-import type { Command, Expr, Model, Table, Variable } from './form.ts';
+import type { Command, Expr, Model, NoteSet, Table, Variable } from './form.ts';
 import { ModelError } from './form.ts';
 import { mayFail, modelScope, rangeOf, withChoices } from './ranges.ts';
 import type { Scope } from './ranges.ts';
@@ -14,8 +14,10 @@ export function checkModel(model: Model): void {
   unique('table', model.tables);
   unique('command', model.commands);
   unique('invariant', model.invariants);
+  unique('set of notes', model.notes ?? []);
   for (const variable of model.variables) checkVariable(variable);
   for (const table of model.tables) checkTable(table);
+  for (const set of model.notes ?? []) checkNoteSet(set);
   const scope = modelScope(model);
   for (const command of model.commands) {
     inPlace(`command ${command.name}`, () => checkCommand(command, model, scope));
@@ -41,6 +43,11 @@ function checkVariable({ name, size, initial, names }: Variable): void {
   if (names !== undefined && names.length !== size) {
     throw new ModelError(`variable ${name} has ${size} values and ${names.length} names for them`);
   }
+}
+
+function checkNoteSet({ name, size }: NoteSet): void {
+  if (Number.isInteger(size) && size >= 1 && size <= MAXIMUM_SIZE) return;
+  throw new ModelError(`set of notes ${name} has ${size} places, allowed are 1 to ${MAXIMUM_SIZE}`);
 }
 
 function checkTable({ name, dimensions, values }: Table): void {
@@ -78,6 +85,15 @@ function checkCommand(command: Command, model: Model, outer: Scope): void {
     throw new ModelError(`sets ${variable} to ${low} … ${high}, outside 0 … ${target.size - 1}`);
   }
   for (const label of command.labels) rangeOf(label.value, scope);
+  for (const { set: name, at, when } of command.notes ?? []) {
+    const places = model.notes?.find((notes) => notes.name === name);
+    if (places === undefined) throw new ModelError(`notes something in unknown set ${name}`);
+    if (when !== undefined) rangeOf(when, scope);
+    const { low, high } = rangeOf(at, scope);
+    if (low < 0 || high >= places.size) {
+      throw new ModelError(`notes ${low} … ${high} in ${name}, outside 0 … ${places.size - 1}`);
+    }
+  }
 }
 
 function unique(kind: string, named: readonly { readonly name: string }[]): void {

@@ -56,6 +56,20 @@ export interface Label {
   readonly names?: readonly string[];
 }
 
+/** Places that steps may mark as seen: what a search has covered. Marks are no part of the state. */
+export interface NoteSet {
+  readonly name: string;
+  readonly size: number;
+}
+
+/** A step marks one place of a set; what it reads is the state before the step. */
+export interface Note {
+  readonly set: string;
+  readonly at: Expr;
+  /** Only where this holds. Where `at` is a constant it is tried until the place is marked. */
+  readonly when?: Expr;
+}
+
 /**
  * One atomic step: where the guard holds it may happen, once for each way to choose; every update reads the old state.
  * A value outside its variable, or an index outside its table, is an error of the model and stops the search. The parts
@@ -67,6 +81,7 @@ export interface Command {
   readonly guard: Expr;
   readonly updates: readonly Update[];
   readonly labels: readonly Label[];
+  readonly notes?: readonly Note[];
 }
 
 /** What must be true in every reachable state. */
@@ -81,6 +96,7 @@ export interface Model {
   readonly tables: readonly Table[];
   readonly commands: readonly Command[];
   readonly invariants: readonly Invariant[];
+  readonly notes?: readonly NoteSet[];
   /** Where having no next step is all right. Without it deadlocks are not looked for. */
   readonly mayEnd?: Expr;
 }

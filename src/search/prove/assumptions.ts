@@ -1,5 +1,15 @@
 import { LONGEST_CLOCK_ms, TICK_ms } from './side-tables.ts';
 
+const FAULTS = [
+  'the link is lost',
+  'the plug is pulled',
+  'the contactor welds',
+  'a crash is signalled',
+  'the emergency stop is pressed',
+  'the vehicle restarts',
+  'the charger restarts',
+];
+
 /** Every bound of the model, in words: `holds` means nothing without them. */
 export function assumptions(faults: number): string[] {
   return [
@@ -9,9 +19,10 @@ export function assumptions(faults: number): string[] {
     "each side's own sensors show the plant as it is",
     'a FAILED answer says nothing else; a message leaves no fact out but the isolation status',
     'a notice to stop at once obliges the vehicle to stop even if it is taken back; a notice with a delay is kept',
+    'an operator may stop at either side whenever its machine lets it; the weakest cell may reach its limit whenever current flows, and stands the current asked for before that until the next request',
     faults === 0
-      ? 'no faults: the link is lost, the plug pulled, the contactor welds or the charger restarts in no run'
-      : `at most ${faults} of these faults in a run: the link is lost, the plug is pulled, the contactor welds, the charger restarts`,
-    'whether a rule ever became relevant is not told apart yet; steps that no run took are listed',
+      ? `no faults: in no run ${FAULTS.join(', ')}`
+      : `at most ${faults} of these faults in a run: ${FAULTS.join(', ')}`,
+    'a vehicle without power opens its contactors, a welded one excepted; the 100 ms of a crash end within one step of time',
   ];
 }

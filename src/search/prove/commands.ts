@@ -2,8 +2,9 @@
 import { and, type ChoiceTerm, type Operand, type TableTerm } from '../model/build.ts';
 import type { Change } from './change.ts';
 import { forget } from './forget.ts';
-import { brokenBy, factTerms, ruleTrees, type Happening } from './facts.ts';
-import type { FactTerms, MakeTable, RuleTree } from './rule-term.ts';
+import { brokenBy, factTerms, relevantIn, ruleTrees } from './facts.ts';
+import type { Happening, RuleTrees } from './facts.ts';
+import type { FactTerms, MakeTable } from './rule-term.ts';
 import type { Memory } from './memory.ts';
 import type { System } from './system.ts';
 
@@ -16,11 +17,13 @@ export interface CommandDraft {
   /** Facts of the moment that the change itself overrides: the gate at which a contactor closes. */
   at?: Change;
   labels?: { name: string; value: Operand; names?: readonly string[] }[];
+  /** What its taking covers. */
+  covers?: { set: string; at: Operand };
 }
 
 /** Of one model: the trees of the rules, and the tables they have become so far. */
 interface Grown {
-  readonly trees: readonly RuleTree[];
+  readonly trees: readonly RuleTrees[];
   readonly make: MakeTable;
 }
 
@@ -64,5 +67,9 @@ export function addCommand(system: System, memory: Memory, draft: CommandDraft):
     guard: and(is.broken.eq(0), draft.guard, over.guard),
     set: [...change.updates(), is.broken.to(broken)],
     ...(draft.labels === undefined ? {} : { labels: draft.labels }),
+    notes: [
+      ...(draft.covers === undefined ? [] : [draft.covers]),
+      ...relevantIn(trees, { before, now }, make),
+    ],
   });
 }

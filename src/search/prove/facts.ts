@@ -14,9 +14,6 @@ const NOT_MODELLED: ReadonlySet<string> = new Set([
   'within-limits',
   'follows-demand',
   'forward-only',
-  'weakest-cell',
-  'crash-isolates',
-  'welded-told',
 ]);
 
 export const modelledRules: readonly Rule[] = judgingOrder.filter(
@@ -36,6 +33,10 @@ export interface Happening {
   answers?: Term;
   /** 1: the demand sent asks for nothing; 2: for current. */
   asks?: Term;
+  /** The contactor is still closed when the time after a crash signal is over. */
+  crashIgnored?: Term;
+  /** What happens opens contactors of itself. */
+  emergency?: true;
   /** The vehicle demands although its duty to stop has run out. */
   vehicleIgnores?: Term;
   /** Current still flows where the charger's duty has just run out. */
@@ -74,14 +75,19 @@ export function factTerms(
     current: among(['none', 'flowing'], value(is.current)),
     link: among(['fresh', 'closed'], value(is.link)),
     asked: among(['unknown', 'nothing', 'current'], happening.asks ?? zero),
+    cells: among(['within', 'over-voltage'], value(is.cells).eq(is.cells.value('pushed'))),
+    vehicleAlarm: among(['none', 'emergency'], constant(happening.emergency === true)),
+    crashDuty: among(['none', 'running', 'met', 'ignored'], crashDuty(system, value, happening)),
+    weld: among(['unknown', 'stays'], value(is.weld).min(1)),
+    weldTold: among(['no', 'yes'], value(is.weld).eq(is.weld.value('told'))),
     silent: among(['nobody', 'vehicle', 'charger'], silence(happening)),
     vehicleStop: among(
-      ['none', 'running', 'ignored'],
-      duty(value(is.vehicleDue).gt(0), happening.vehicleIgnores),
+      DUTIES,
+      duty(is.vehicleDue.gt(0), value(is.vehicleDue).gt(0), happening.vehicleIgnores),
     ),
     chargerStop: among(
-      ['none', 'running', 'ignored'],
-      duty(onItsWay(system, value), happening.chargerIgnores),
+      DUTIES,
+      duty(is.chargerDue.gt(0), onItsWay(system, value), happening.chargerIgnores),
     ),
     vehicleAct: among(ACTS, happening.vehicleAct ?? zero),
     chargerAct: among(ACTS, happening.chargerAct ?? zero),
@@ -90,21 +96,22 @@ export function factTerms(
   };
 }
 
-const constantFacts: Pick<FactTerms, Exclude<keyof Facts, never>> = {
+const constantFacts = {
   plugged: fixed('unknown'),
   pilot: fixed('unknown'),
   chargerContactor: fixed('unknown'),
   reverse: fixed('no'),
   limits: fixed('unknown'),
   demand: fixed('unknown'),
-  cells: fixed('unknown'),
-  vehicleAlarm: fixed('none'),
   chargerAlarm: fixed('none'),
-  crashDuty: fixed('none'),
-  weld: fixed('unknown'),
-  weldTold: fixed('no'),
   whole: fixed(true),
-} as FactTerms;
+};
+
+function crashDuty({ is }: System, value: Value, { crashIgnored }: Happening): Term {
+  const met = ifThen(value(is.contactor).eq(0), 2, 1);
+  const kept = ifThen(value(is.crash).eq(0), 0, met);
+  return crashIgnored === undefined ? kept : ifThen(crashIgnored, 3, kept);
+}
 
 /** The charger itself holds the output live: with the contactor closed it may be the battery. */
 function driven({ is }: System, value: Value): Term {
@@ -124,28 +131,53 @@ function onItsWay({ is, tables }: System, value: Value): Term {
   return or(value(is.chargerDue).gt(0), request, unheard);
 }
 
-function duty(runs: Term, ignored: Term | undefined): Term {
-  const state = ifThen(runs, 1, 0);
+const DUTIES = ['none', 'running', 'ignored', 'met'] as const;
+
+/** One that ran before the command and does so no more is met. */
+function duty(ran: Term, runs: Term, ignored: Term | undefined): Term {
+  const state = ran === runs ? ifThen(runs, 1, 0) : ifThen(runs, 1, ifThen(ran, 3, 0));
   return ignored === undefined ? state : ifThen(ignored, 2, state);
 }
 
+/** The trees of one rule: where it is broken, and where it is relevant at all. */
+export interface RuleTrees {
+  readonly broken: RuleTree;
+  readonly relevant: RuleTree;
+}
+
 /** The trees of all rules of one model, grown once. */
-export function ruleTrees(facts: FactTerms): RuleTree[] {
+export function ruleTrees(facts: FactTerms): RuleTrees[] {
   const domains = Object.fromEntries(
     Object.entries(facts).map(([fact, { values }]) => [fact, values]),
   ) as { [K in keyof Facts]: FactTerm['values'] };
-  return modelledRules.map((rule) =>
-    ruleTree(rule, domains, (all) => all.some(({ outcome }) => outcome === 'broken')),
-  );
+  return modelledRules.map((rule) => ({
+    broken: ruleTree(rule, domains, (all) => all.some(({ outcome }) => outcome === 'broken')),
+    relevant: ruleTree(rule, domains, (all) => all.length > 0),
+  }));
 }
 
 /** The rule a command breaks: 0 for none, else 1 + its index in `modelledRules`. */
-export function brokenBy(trees: readonly RuleTree[], step: Step, make: MakeTable): Term {
+export function brokenBy(trees: readonly RuleTrees[], step: Step, make: MakeTable): Term {
   let found: Term = zero;
   for (let index = trees.length - 1; index >= 0; index -= 1) {
-    const breaks = treeTerm(trees[index]!, step, make);
+    const breaks = treeTerm(trees[index]!.broken, step, make);
     if (breaks === false) continue;
     found = breaks === true ? constant(index + 1) : ifThen(breaks, index + 1, found);
   }
   return found;
+}
+
+export const RELEVANT = 'relevant';
+
+/** Notes the rules that are relevant in a command, each once. */
+export function relevantIn(
+  trees: readonly RuleTrees[],
+  step: Step,
+  make: MakeTable,
+): { set: string; at: number; when: Term }[] {
+  return trees.flatMap(({ relevant }, at) => {
+    const when = treeTerm(relevant, step, make);
+    if (when === false) return [];
+    return [{ set: RELEVANT, at, when: when === true ? constant(true) : when }];
+  });
 }

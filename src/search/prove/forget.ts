@@ -1,6 +1,6 @@
 // What can no longer matter is brought to one value, so that states which differ only in it are one state. Each step here
 // says why no rule can tell the difference any more; the counts pinned in tests/search/prove watch over it.
-import { and, constant, ifThen } from '../model/build.ts';
+import { and, constant, ifThen, not } from '../model/build.ts';
 import type { ChoiceTerm, Operand, Term, VariableTerm } from '../model/build.ts';
 import type { Change } from './change.ts';
 import type { System } from './system.ts';
@@ -29,6 +29,10 @@ export function forget(system: System, change: Change): Named {
     ifThen(both, 0, ifThen(dark, system.spentConsents.at(consents), consents)),
   );
   for (const variable of [is.chargerDue, is.stopNow, is.wants]) settle(dark, variable, 0);
+  // A cell at its limit recovers once nothing flows.
+  const current = change.now(is.current);
+  if (current !== is.current || change.now(is.cells) !== is.cells)
+    settle(not(current), is.cells, 0);
   // A spent vehicle closes no contactor, so no gate counts; it demands nothing, so a duty of its own only stands or not.
   settle(vehicle, is.gate, 0);
   const due = change.now(is.vehicleDue);

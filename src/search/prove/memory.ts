@@ -1,9 +1,10 @@
 // What the rules remember of the dialogue, and how one message changes it: tables over message × place × state.
 import type { Consents } from '../../facts/consent.ts';
 import { covers, type Act, type Consent, type Facts } from '../../facts/vocabulary.ts';
-import { deadOutput_s } from '../../facts/figures.ts';
+import { deadOutput_s, emergencyEnd_s, pilotLossEnd_s } from '../../facts/figures.ts';
 import type { TableTerm, Term } from '../model/build.ts';
 import { ownDuties } from './arrivals.ts';
+import { tellsFault } from '../../facts/weld.ts';
 import { actOfSaid, ASKED, nextAsked, nextStopNow } from './dialogue.ts';
 import { demandOf, PLACES } from './exchange.ts';
 import { TICK_ms } from './side-tables.ts';
@@ -36,6 +37,8 @@ export interface Memory {
   readonly nextAsked: TableTerm;
   readonly nextStopNow: TableTerm;
   readonly isOk: TableTerm;
+  /** 1 where the message tells a fault of its sender. */
+  readonly tellsFault: TableTerm;
   /** 0 none, 1 this, 2 foreign. */
   readonly session: TableTerm;
   readonly demand: TableTerm;
@@ -99,6 +102,9 @@ export function memoryOf(system: System, timeout_ns: (request: string) => number
       Number(nextStopNow(classes[message]!.reading, place % 2 === 1)),
     ),
     isOk: perMessage('is_ok', (message) => Number(classes[message]!.reading.ok === true)),
+    tellsFault: perMessage('tells_fault', (message) =>
+      Number(tellsFault(classes[message]!.reading)),
+    ),
     session: perMessage('session', (message) => {
       const { session } = classes[message]!.reading;
       return session === undefined ? 0 : session === 'this' ? 1 : 2;
@@ -125,6 +131,12 @@ export function memoryOf(system: System, timeout_ns: (request: string) => number
 
 /** Ticks + 1 for an output that no consent covers any more to fall to 60 V. */
 export const DISCHARGE = 2 + Math.ceil((deadOutput_s.value * 1000) / TICK_ms);
+
+/** Ticks + 1 for the current to end once the pilot has left C. */
+export const PILOT_LOSS = 2 + Math.ceil((pilotLossEnd_s.value * 1000) / TICK_ms);
+
+/** Ticks + 1 for the current to end after an emergency stop. */
+export const EMERGENCY = 2 + Math.ceil((emergencyEnd_s.value * 1000) / TICK_ms);
 
 /** Column of a message in its place. */
 export function placed(system: System, message: Term): Term {

@@ -1,7 +1,7 @@
 // Choices and sensors of a side: what the standard leaves to it, and what its own eyes tell of the plant.
 import { ignores, type MachineTable } from '../../machine/table.ts';
 import type { Side } from '../../trace/observation.ts';
-import type { VariableTerm } from '../model/build.ts';
+import { and, type Term } from '../model/build.ts';
 import { Change } from './change.ts';
 import type { Memory } from './memory.ts';
 import { addReaction } from './reactions.ts';
@@ -14,11 +14,47 @@ const SENSES = {
   current: ['none', 'flowing'],
   inlet: ['safe', 'live'],
   pilot: ['B', 'C', 'A'],
+  cells: ['within', 'full'],
 } as const;
 type Sense = keyof typeof SENSES;
 
-function plantOf({ is }: System): Record<Sense, VariableTerm<string>> {
-  return { locked: is.lock, gate: is.gate, current: is.current, inlet: is.volts, pilot: is.pilot };
+function plantOf({ is }: System): Record<Sense, Term> {
+  return {
+    locked: is.lock,
+    gate: is.gate,
+    current: is.current,
+    inlet: is.volts,
+    pilot: is.pilot,
+    cells: is.cells.min(1),
+  };
+}
+
+/** Signals that a side has before it, and what it leaves of them once it has taken notice. */
+interface Signal {
+  readonly pending: Term;
+  noticed(): Change;
+}
+
+function signalsOf({ is }: System): Readonly<Record<string, Signal>> {
+  return {
+    'sense.pilot': {
+      pending: is.pilotSeen.ne(is.pilot),
+      noticed: () => new Change().set(is.pilotSeen, is.pilot),
+    },
+    'signal.crash': {
+      pending: is.crash.is('signalled'),
+      noticed: () => new Change().set(is.crash, 'noticed'),
+    },
+    'signal.emergency': {
+      pending: is.emergencyStop.is('pressed'),
+      noticed: () => new Change().set(is.emergencyStop, 'no'),
+    },
+    // A contactor that was asked to open, and still the inlet is live.
+    'signal.weld': {
+      pending: and(is.welded.is('stuck'), is.weld.is('unnoticed'), is.volts.is('live')),
+      noticed: () => new Change().set(is.weld, 'noticed'),
+    },
+  };
 }
 
 export function addOwnMoves(system: System, memory: Memory): void {
@@ -37,10 +73,10 @@ function addMove(system: System, memory: Memory, side: Side, type: string): void
   const senses = (Object.keys(SENSES) as Sense[]).filter((sense) =>
     own.some((input) => machine.inputs[input]!.facts.some((box) => box[sense] !== undefined)),
   );
-  const sensesPilot = type === 'sense.pilot';
+  const signal = signalsOf(system)[type];
   const ways = machine.states.flatMap((_, state) =>
     valuations(senses).map((words) =>
-      distinctWays(machine, state, own, senses, words, sensesPilot),
+      distinctWays(machine, state, own, senses, words, signal !== undefined),
     ),
   );
   const most = Math.max(...ways.map((inputs) => inputs.length));
@@ -65,8 +101,8 @@ function addMove(system: System, memory: Memory, side: Side, type: string): void
     side,
     input: inputs.at(...place, way),
     choose: [way],
-    guard: sensesPilot ? is.pilotSeen.ne(is.pilot) : true,
-    ...(sensesPilot ? { change: () => new Change().set(is.pilotSeen, is.pilot) } : {}),
+    guard: signal?.pending ?? true,
+    ...(signal === undefined ? {} : { change: () => signal.noticed() }),
   });
 }
 

@@ -6,7 +6,7 @@ import { and, ifThen, not, type Term } from '../model/build.ts';
 import type { Model } from '../model/form.ts';
 import { Change } from './change.ts';
 import { addCommand } from './commands.ts';
-import { modelledRules } from './facts.ts';
+import { modelledRules, RELEVANT } from './facts.ts';
 import { memoryOf, type Memory } from './memory.ts';
 import { addPlant } from './plant.ts';
 import { addReaction, chargerArmed, sooner } from './reactions.ts';
@@ -34,6 +34,12 @@ export function productOf(
   const fewest = { vehicle: quotientOf(machines.vehicle), charger: quotientOf(machines.charger) };
   const system = systemOf(fewest, protocol.dialect, protocol.dialect.protocol);
   const memory = memoryOf(system, (request) => timeout_ns(protocol, request));
+  const { builder } = system;
+  builder.noteSet(RELEVANT, modelledRules.length);
+  for (const side of ['vehicle', 'charger'] as const) {
+    const { states, inputs } = system[side].machine;
+    builder.noteSet(side, states.length * inputs.length);
+  }
   addOwnMoves(system, memory);
   addDeliveries(system, memory);
   addTimers(system, memory);
@@ -41,9 +47,9 @@ export function productOf(
   addPlant(system, memory, options.faults);
   addTick(system, memory);
   for (const [index, rule] of modelledRules.entries()) {
-    system.builder.invariant(rule.id, system.is.broken.ne(index + 1));
+    builder.invariant(rule.id, system.is.broken.ne(index + 1));
   }
-  return { model: system.builder.build(), system };
+  return { model: builder.build(), system };
 }
 
 /** The message in flight arrives, whenever the link likes. */

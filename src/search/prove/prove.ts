@@ -1,14 +1,16 @@
 // Every sequence, not a sample: both sides' machines, the link, the plant and faults, searched to the end or to a limit.
 import type { SideMachine } from '../../machine/convention.ts';
+import type { Side } from '../../trace/observation.ts';
 import { compileTable } from '../../machine/table.ts';
 import type { Protocol } from '../../protocols/index.ts';
-import { explore, type Limits, type Progress } from '../explore/explore.ts';
-import type { Trace } from '../explore/trace.ts';
+import { explore, type Limits, type Progress, type Verdict } from '../explore/explore.ts';
 import type { Model } from '../model/form.ts';
 import { assumptions } from './assumptions.ts';
-import { modelledRules, unmodelledRules } from './facts.ts';
+import { coverageOf, type Coverage } from './coverage.ts';
+import { modelledRules, RELEVANT, unmodelledRules } from './facts.ts';
 import { productOf } from './product.ts';
 import { withSharedTimers } from './shared-timers.ts';
+import { stepsOf, type ProveStep } from './steps.ts';
 import type { System } from './system.ts';
 
 export interface ProveOptions {
@@ -18,30 +20,36 @@ export interface ProveOptions {
   /** Faults a run may have: 0, 1 or 2. */
   faults: number;
   limits: Limits;
+  /** Stop at the first breach found: whether other rules hold is then not told. */
+  stopAtFirst?: boolean;
   signal?: AbortSignal;
+  /** Called with the model before it is searched. */
+  onModel?: (model: Model) => void | Promise<void>;
   onProgress?: (progress: Progress) => void;
 }
 
-export interface ProveStep {
-  /** Seconds since the start, by the ticks of the model. */
-  at_s: number;
-  what: string;
-  /** The message sent, in words; null for a step without one. */
-  message: string | null;
+export type { ProveChange, ProveStep } from './steps.ts';
+
+/** A shortest way to a breach. */
+export interface Counterexample {
+  /** Steps of the model, those in which only time passes among them. */
+  length: number;
+  /** Those that do something. */
+  steps: ProveStep[];
 }
 
 export interface RuleProof {
   rule: string;
-  verdict: 'holds' | 'broken' | 'inconclusive' | 'not modelled';
+  /** `vacuous`: not broken, but relevant in no step of any run. */
+  verdict: 'holds' | 'broken' | 'vacuous' | 'inconclusive' | 'not modelled';
   reason: string;
-  /** A shortest way to the breach. */
-  counterexample: ProveStep[] | null;
+  counterexample: Counterexample | null;
 }
 
 export interface ProveResult {
   schemaVersion: 1;
   protocol: string;
-  verdict: 'holds' | 'broken' | 'inconclusive';
+  verdict: 'holds' | 'broken' | 'vacuous' | 'inconclusive';
   rules: RuleProof[];
   states: number;
   transitions: number;
@@ -51,6 +59,8 @@ export interface ProveResult {
   /** The limit that ended the search before its end. */
   stoppedBy: string | null;
   assumes: string[];
+  /** States and transitions of both machines that some run took, and those that none took. */
+  coverage: Record<Side, Coverage>;
   /** Steps of the model that no run ever took. */
   neverTaken: string[];
 }
@@ -70,39 +80,33 @@ function modelOf(options: Pick<ProveOptions, 'vehicle' | 'charger' | 'protocol' 
 /** Throws an InputError when a machine is too large for tables. */
 export async function prove(options: ProveOptions): Promise<ProveResult> {
   const { model, system } = modelOf(options);
+  await options.onModel?.(model);
   const found = await explore(model, {
     limits: options.limits,
+    stopAtFirst: options.stopAtFirst === true,
     ...(options.signal === undefined ? {} : { signal: options.signal }),
     ...(options.onProgress === undefined ? {} : { onProgress: options.onProgress }),
   });
   const stoppedBy = found.stoppedBy ?? null;
-  const rules = modelledRules.map((rule): RuleProof => {
-    const own = found.invariants.find(({ name }) => name === rule.id)!;
-    if (own.verdict === 'broken') {
-      const steps = stepsOf(own.trace!, system);
-      const reason = `broken after ${steps.length} steps; no shorter way leads there`;
-      return { rule: rule.id, verdict: 'broken', reason, counterexample: steps };
-    }
-    return own.verdict === 'holds'
-      ? { rule: rule.id, verdict: 'holds', reason: 'in every state', counterexample: null }
-      : {
-          rule: rule.id,
-          verdict: 'inconclusive',
-          reason: `not broken in what was searched; the search stopped at a limit (${stoppedBy})`,
-          counterexample: null,
-        };
-  });
+  const rules = modelledRules.map((rule, index) =>
+    ruleProof(rule.id, {
+      found: found.invariants.find(({ name }) => name === rule.id)!,
+      relevant: found.notes.get(RELEVANT)![index] === 1,
+      stoppedBy,
+      model,
+      system,
+    }),
+  );
   const others = unmodelledRules.map(({ id, needs }): RuleProof => ({
     rule: id,
     verdict: 'not modelled',
-    reason: `needs amounts or signals a finite model of the dialogue does not have: ${needs}`,
+    reason: `needs amounts that a finite model of the dialogue does not have: ${needs}`,
     counterexample: null,
   }));
-  const broken = rules.some(({ verdict }) => verdict === 'broken');
   return {
     schemaVersion: 1,
     protocol: options.protocol.dialect.protocol,
-    verdict: broken ? 'broken' : stoppedBy === null ? 'holds' : 'inconclusive',
+    verdict: worstOf(rules),
     rules: [...rules, ...others],
     states: found.states,
     transitions: found.transitions,
@@ -111,8 +115,53 @@ export async function prove(options: ProveOptions): Promise<ProveResult> {
     bytesPerState: found.bytesPerState,
     stoppedBy,
     assumes: assumptions(options.faults),
+    coverage: {
+      vehicle: coverageOf(system.vehicle.machine, found.notes.get('vehicle')!),
+      charger: coverageOf(system.charger.machine, found.notes.get('charger')!),
+    },
     neverTaken: neverTaken(found.fired),
   };
+}
+
+/** From the worst. */
+const VERDICTS = ['broken', 'inconclusive', 'vacuous', 'holds'] as const;
+
+function worstOf(rules: readonly RuleProof[]): ProveResult['verdict'] {
+  return VERDICTS.find((one) => rules.some(({ verdict }) => verdict === one)) ?? 'inconclusive';
+}
+
+interface Searched {
+  readonly found: Verdict;
+  readonly relevant: boolean;
+  readonly stoppedBy: string | null;
+  readonly model: Model;
+  readonly system: System;
+}
+
+function ruleProof(
+  rule: string,
+  { found, relevant, stoppedBy, model, system }: Searched,
+): RuleProof {
+  const told = (verdict: RuleProof['verdict'], reason: string): RuleProof => ({
+    rule,
+    verdict,
+    reason,
+    counterexample: null,
+  });
+  if (found.verdict === 'broken') {
+    const trace = found.trace!;
+    const { length } = trace.steps;
+    const reason = `broken after ${length} steps; no shorter way leads there`;
+    const counterexample = { length, steps: stepsOf(trace, model, system) };
+    return { ...told('broken', reason), counterexample };
+  }
+  if (found.verdict === 'undecided') {
+    const reason = `not broken in what was searched; the search stopped at a limit (${stoppedBy})`;
+    return told('inconclusive', reason);
+  }
+  return relevant
+    ? told('holds', 'in every state')
+    : told('vacuous', 'relevant in no step of any run: nothing here could break it');
 }
 
 /** A step is taken whether or not it sends something with it. */
@@ -123,32 +172,4 @@ function neverTaken(fired: readonly { command: string; count: number }[]): strin
     counts.set(step, (counts.get(step) ?? 0) + count);
   }
   return [...counts].filter(([, count]) => count === 0).map(([step]) => step);
-}
-
-const TICK = 'a quarter of a second passes';
-
-/** The steps that do something; time is told with each of them. */
-function stepsOf(trace: Trace, system: System): ProveStep[] {
-  let ticks = 0;
-  const steps: ProveStep[] = [];
-  for (const { command, labels } of trace.steps) {
-    if (command === TICK) ticks += 1;
-    const last = trace.steps.at(-1)?.command === TICK;
-    if (command === TICK && !last) continue;
-    const index = labels.message;
-    const example = typeof index === 'number' ? system.exchange.classes[index]?.example : undefined;
-    steps.push({
-      at_s: ticks / 4,
-      what: command,
-      message: example === undefined ? null : messageWords(example),
-    });
-  }
-  return steps;
-}
-
-function messageWords({ type, ...facts }: { readonly [fact: string]: string }): string {
-  const said = Object.entries(facts).filter(
-    ([fact]) => fact !== 'session' || facts.session === 'foreign',
-  );
-  return `${type} ${said.map(([fact, value]) => `${fact} ${value}`).join(', ')}`.trim();
 }

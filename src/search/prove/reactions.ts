@@ -1,11 +1,11 @@
 // What a side does on one input of its machine: its next state, its clocks, what it drives, and the message it sends.
 import type { Side } from '../../trace/observation.ts';
-import { and, ifThen, not, or } from '../model/build.ts';
+import { and, constant, ifThen, not, or } from '../model/build.ts';
 import type { ChoiceTerm, Operand, Term, VariableTerm } from '../model/build.ts';
 import { Change } from './change.ts';
 import { addCommand, type CommandDraft } from './commands.ts';
 import type { Happening } from './facts.ts';
-import { ACTS, DISCHARGE, placed, type Memory } from './memory.ts';
+import { ACTS, DISCHARGE, PILOT_LOSS, placed, type Memory } from './memory.ts';
 import { DRIVES, type SideTables } from './side-tables.ts';
 import type { System } from './system.ts';
 
@@ -30,15 +30,17 @@ export function addReaction(system: System, memory: Memory, reaction: Reaction):
   const speaks = tables.sendCount.at(out).gt(0);
   const changed = (): Change => {
     const change = reaction.change?.() ?? new Change();
-    stepSide(system, tables, change, out, next);
+    stepSide(system, memory, tables, change, out, next);
     return change;
   };
+  const covers = { set: side, at: state.times(tables.machine.inputs.length).plus(input) };
   const silent = changed();
   addCommand(system, memory, {
     name,
     choose,
     guard: and(guard, not(speaks)),
     change: silent,
+    covers,
     at: atClosing(system, silent),
   });
   if (!tables.machine.outputs.some(({ sends }) => sends.length > 0)) return;
@@ -55,6 +57,7 @@ export function addReaction(system: System, memory: Memory, reaction: Reaction):
     happening,
     at: atClosing(system, speaking),
     labels: [{ name: 'message', value: message }],
+    covers,
   };
   addCommand(system, memory, draft);
 }
@@ -73,7 +76,14 @@ function atClosing({ is }: System, change: Change): Change {
     .set(is.current, ifThen(moved, is.current, change.now(is.current)));
 }
 
-function stepSide(system: System, tables: SideTables, change: Change, out: Term, next: Term): void {
+function stepSide(
+  system: System,
+  memory: Memory,
+  tables: SideTables,
+  change: Change,
+  out: Term,
+  next: Term,
+): void {
   const { is } = system;
   change.set(is[tables.side], next);
   for (const [index, clock] of tables.clocks.entries()) {
@@ -82,11 +92,18 @@ function stepSide(system: System, tables: SideTables, change: Change, out: Term,
     const goesOn = ifThen(clock.running.at(next).gt(0), variable, 0);
     change.set(variable, ifThen(start.gt(0), start, goesOn));
   }
-  if (tables.side === 'vehicle') driveVehicle(system, tables, change, out);
+  if (tables.side === 'vehicle') driveVehicle(system, memory, tables, change, out);
   else driveCharger(system, tables, change, out);
 }
 
-function driveVehicle({ is }: System, { drives }: SideTables, change: Change, out: Term): void {
+function driveVehicle(
+  system: System,
+  memory: Memory,
+  { drives }: SideTables,
+  change: Change,
+  out: Term,
+): void {
+  const { is } = system;
   const contactors = drives.contactors.at(out);
   const opens = and(contactors.eq(1), is.welded.eq(0));
   const closes = contactors.eq(2);
@@ -96,8 +113,14 @@ function driveVehicle({ is }: System, { drives }: SideTables, change: Change, ou
     .set(is.gate, ifThen(closes, 1, is.gate))
     .set(is.current, ifThen(opens, 0, is.current))
     .set(is.lock, driven(is.lock, drives.lock.at(out)))
-    .set(is.pilot, ifThen(is.pilot.eq(2), 2, driven(is.pilot, drives.pilot.at(out))));
+    .set(is.pilot, ifThen(is.pilot.eq(2), 2, driven(is.pilot, drives.pilot.at(out))))
+    .set(is.welded, ifThen(and(contactors.eq(1), is.welded.is('welded')), 2, is.welded))
+    .set(is.weld, told(change.now(is.weld), drives.alarm.at(out)));
+  pilotArmed(system, memory, change);
 }
+
+/** What the vehicle has noticed at its inlet counts as told with an alarm, or with a fault in a message. */
+const told = (weld: Term, tells: Term): Term => ifThen(and(tells, weld.eq(1)), 2, weld);
 
 /** The power stage follows at once: current that the charger no longer drives is gone within a tick. */
 function driveCharger({ is }: System, { drives }: SideTables, change: Change, out: Term): void {
@@ -105,6 +128,14 @@ function driveCharger({ is }: System, { drives }: SideTables, change: Change, ou
   change
     .set(is.output, output)
     .set(is.current, ifThen(output.eq(DRIVES.output.indexOf('on')), change.now(is.current), 0));
+}
+
+/** Leaving C obliges the charger, however it came about (the switch of the vehicle, a pulled plug). */
+export function pilotArmed(system: System, memory: Memory, change: Change): void {
+  const { is } = system;
+  const left = and(is.pilot.is('C'), change.now(is.pilot).ne(1));
+  const duty = chargerArmed(system, memory, change, constant(PILOT_LOSS));
+  change.set(is.chargerDue, ifThen(left, duty, is.chargerDue));
 }
 
 /** A drive of 0 leaves the variable as it is; any other is 1 + its new value. */
@@ -132,7 +163,8 @@ function speak(
     .set(is.wire, ifThen(and(is.link.eq(0), reaches.eq(0)), arrival.plus(1), 0))
     .set(is.consents, consents)
     .set(is.isolation, memory.nextIsolation.at(is.isolation, column))
-    .set(is.stopNow, memory.nextStopNow.at(column));
+    .set(is.stopNow, memory.nextStopNow.at(column))
+    .set(is.weld, told(change.now(is.weld), memory.tellsFault.at(message)));
   return side === 'vehicle'
     ? vehicleSpeaks(system, memory, message, column, change)
     : chargerSpeaks(system, memory, message, column, change);
@@ -156,7 +188,9 @@ function vehicleSpeaks(
     .set(is.asked, memory.nextAsked.at(message))
     .set(is.askedIn, ifThen(memory.session.at(message).eq(2), 1, 0))
     .set(is.vehicleDue, ifThen(stops, 0, is.vehicleDue))
-    .set(is.patience, memory.patience.at(message));
+    .set(is.patience, memory.patience.at(message))
+    .set(is.weld, ifThen(isAct(act, 'power'), 0, change.now(is.weld)))
+    .set(is.cells, ifThen(and(demands, is.cells.eq(1), is.current), 2, is.cells));
   return {
     vehicleAct: act,
     session: memory.session.at(message),

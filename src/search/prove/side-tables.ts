@@ -14,12 +14,13 @@ export const DRIVES = {
   lock: ['unlocked', 'locked'],
   pilot: ['B', 'C', 'X1'],
   output: ['off', 'test', 'precharge', 'on'],
+  alarm: ['fault'],
 } as const;
 export type DriveWhat = keyof typeof DRIVES;
 
 /** What of a side's drives the plant of the model has. */
 export const seenDrives: Readonly<Record<Side, readonly DriveWhat[]>> = {
-  vehicle: ['contactors', 'lock', 'pilot'],
+  vehicle: ['contactors', 'lock', 'pilot', 'alarm'],
   charger: ['output'],
 };
 
@@ -84,6 +85,7 @@ export function sideTables(
       lock: driveTable(machine, 'lock', table),
       pilot: driveTable(machine, 'pilot', table),
       output: driveTable(machine, 'output', table),
+      alarm: driveTable(machine, 'alarm', table),
     },
     clocks: clocksOf(machine, counted, table),
     free: machine.timers.flatMap((timer, index) => (counted[index] ? [] : [timer.input])),

@@ -48,7 +48,16 @@ function variablesOf(
     chargerLink: builder.words('charger_link', ['open', 'closed']),
 
     contactor: builder.words('contactor', ['open', 'closed']),
-    welded: builder.words('welded', ['no', 'yes']),
+    /** `stuck`: welded, and asked to open. */
+    welded: builder.words('welded', ['no', 'welded', 'stuck']),
+    /** A voltage that stays at the inlet: not noticed, noticed, told. */
+    weld: builder.words('weld', ['unnoticed', 'noticed', 'told']),
+    /** A crash signal, and whether the vehicle has taken notice of it. */
+    crash: builder.words('crash', ['no', 'signalled', 'noticed']),
+    /** The emergency stop of the charger, pressed and not noticed yet. */
+    emergencyStop: builder.words('emergency_stop', ['no', 'pressed']),
+    /** The weakest cell: at its limit; `pushed`: asked for more current all the same. */
+    cells: builder.words('cells', ['within', 'full', 'pushed']),
     lock: builder.words('lock', ['unlocked', 'locked']),
     pilot: builder.words('pilot', ['B', 'C', 'A']),
     /** The pilot as the charger has last taken notice of it. */

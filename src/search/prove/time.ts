@@ -91,9 +91,16 @@ export function addTick(system: System, memory: Memory): void {
     .set(is.quiet, quiet);
   addCommand(system, memory, {
     name: 'a quarter of a second passes',
-    guard: and(...waits, or(is.pilotSeen.eq(is.pilot), is.chargerLink.eq(1))),
+    guard: and(
+      ...waits,
+      or(is.pilotSeen.eq(is.pilot), is.chargerLink.eq(1)),
+      is.crash.ne(is.crash.value('signalled')),
+      is.emergencyStop.is('no'),
+    ),
     change,
     happening: {
+      // The deadline of 100 ms ends within the first tick. A welded contactor cannot open: welded-told is about that.
+      crashIgnored: and(is.crash.ne(0), is.contactor.eq(1), is.welded.is('no')),
       chargerIgnores: and(live, is.chargerDue.gt(0), due.eq(1)),
       // While the vehicle's own timer for an answer runs it waits; that is no silence.
       vehicleSilent: and(flows, quiet.eq(QUIET_VALUES - 1), is.patience.le(1)),

@@ -1,5 +1,5 @@
 // A proof in text: verdict first, rule by rule, the shortest way to a breach, and what it all assumes.
-import type { ProveResult, ProveStep, RuleProof } from '../search/prove/prove.ts';
+import type { ProveResult, ProveStep, RuleProof } from '../search/prove/prove-result.ts';
 import { count } from './figures.ts';
 import { heading, padEnd, paragraph, type Look } from './look.ts';
 import { plain } from './plain.ts';

@@ -1,16 +1,16 @@
 // Every sequence, not a sample: both sides' machines, the link, the plant and faults, searched to the end or to a limit.
 import type { SideMachine } from '../../machine/convention.ts';
-import type { Side } from '../../trace/observation.ts';
 import { compileTable } from '../../machine/table.ts';
 import type { Protocol } from '../../protocols/index.ts';
 import { explore, type Limits, type Progress, type Verdict } from '../explore/explore.ts';
 import type { Model } from '../model/form.ts';
 import { assumptions } from './assumptions.ts';
-import { coverageOf, type Coverage } from './coverage.ts';
+import { coverageOf } from './coverage.ts';
 import { modelledRules, RELEVANT, unmodelledRules } from './facts.ts';
 import { productOf } from './product.ts';
+import type { ProveResult, RuleProof } from './prove-result.ts';
 import { withSharedTimers } from './shared-timers.ts';
-import { stepsOf, type ProveStep } from './steps.ts';
+import { stepsOf } from './steps.ts';
 import type { System } from './system.ts';
 
 export interface ProveOptions {
@@ -26,43 +26,6 @@ export interface ProveOptions {
   /** Called with the model before it is searched. */
   onModel?: (model: Model) => void | Promise<void>;
   onProgress?: (progress: Progress) => void;
-}
-
-export type { ProveChange, ProveStep } from './steps.ts';
-
-/** A shortest way to a breach. */
-export interface Counterexample {
-  /** Steps of the model, those in which only time passes among them. */
-  length: number;
-  /** Those that do something. */
-  steps: ProveStep[];
-}
-
-export interface RuleProof {
-  rule: string;
-  /** `vacuous`: not broken, but relevant in no step of any run. */
-  verdict: 'holds' | 'broken' | 'vacuous' | 'inconclusive' | 'not modelled';
-  reason: string;
-  counterexample: Counterexample | null;
-}
-
-export interface ProveResult {
-  schemaVersion: 1;
-  protocol: string;
-  verdict: 'holds' | 'broken' | 'vacuous' | 'inconclusive';
-  rules: RuleProof[];
-  states: number;
-  transitions: number;
-  depth: number;
-  seconds: number;
-  bytesPerState: number;
-  /** The limit that ended the search before its end. */
-  stoppedBy: string | null;
-  assumes: string[];
-  /** States and transitions of both machines that some run took, and those that none took. */
-  coverage: Record<Side, Coverage>;
-  /** Steps of the model that no run ever took. */
-  neverTaken: string[];
 }
 
 /** The model that `prove` searches. */
@@ -107,6 +70,7 @@ export async function prove(options: ProveOptions): Promise<ProveResult> {
     schemaVersion: 1,
     protocol: options.protocol.dialect.protocol,
     verdict: worstOf(rules),
+    faults: options.faults,
     rules: [...rules, ...others],
     states: found.states,
     transitions: found.transitions,

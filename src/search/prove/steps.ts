@@ -1,26 +1,9 @@
 // A counterexample for people: its steps with their times, the message each sends, and what is different after it.
 import type { MachineEvent } from '../../machine/convention.ts';
-import type { Side } from '../../trace/observation.ts';
 import type { Trace } from '../explore/trace.ts';
 import type { Model, State } from '../model/form.ts';
+import type { ProveStep } from './prove-result.ts';
 import type { System } from './system.ts';
-
-export interface ProveStep {
-  /** Seconds since the start, by the ticks of the model. */
-  at_s: number;
-  what: string;
-  /** Who sends a message in this step; null for a step without one. */
-  from: Side | null;
-  /** The message, in words. */
-  message: string | null;
-  /** What is different after the step. */
-  changes: ProveChange[];
-}
-
-export interface ProveChange {
-  what: string;
-  to: string;
-}
 
 export const TICK = 'a quarter of a second passes';
 const TICKS_A_SECOND = 4;

@@ -7,7 +7,8 @@ import { compileTable } from '../../../src/machine/table.ts';
 import { protocols } from '../../../src/protocols/index.ts';
 import { quotientOf } from '../../../src/search/prove/quotient.ts';
 import { withSharedTimers } from '../../../src/search/prove/shared-timers.ts';
-import { prove, type ProveResult } from '../../../src/search/prove/prove.ts';
+import { prove } from '../../../src/search/prove/prove.ts';
+import type { ProveResult } from '../../../src/search/prove/prove-result.ts';
 import { machines } from '../../support/machines.ts';
 
 const asTable = (machine: SideMachine): SideMachine =>

@@ -1,5 +1,5 @@
 // `handfast prove`: is there any sequence in which a rule breaks?
-import { protocols, type SessionProtocol } from '../protocols/index.ts';
+import { protocols } from '../protocols/index.ts';
 import { json } from '../report/json.ts';
 import { lookOf } from '../report/look.ts';
 import { proveText } from '../report/text-prove.ts';
@@ -8,19 +8,10 @@ import { prove } from '../search/prove/prove.ts';
 import type { ProveResult } from '../search/prove/prove-result.ts';
 import { machinesOf } from './bundled-engine.ts';
 import { EXIT } from './exit.ts';
-import { wantsColor, widthOf, type CommonOptions, type Io } from './io.ts';
+import { wantsColor, widthOf, type Io } from './io.ts';
+import { PROVE_LIMITS, type ProveCommandOptions } from './prove-options.ts';
+import { shellCommand } from './shell.ts';
 import { writeText } from './write-file.ts';
-
-export interface ProveCommandOptions extends CommonOptions {
-  protocol: SessionProtocol;
-  vehicle?: string;
-  charger?: string;
-  faults: number;
-  states: number;
-  memory: number;
-  time: number;
-  promela?: string;
-}
 
 export async function proveCommand(options: ProveCommandOptions, io: Io): Promise<number> {
   const bundled = await machinesOf(options.protocol);
@@ -53,10 +44,30 @@ export async function proveCommand(options: ProveCommandOptions, io: Io): Promis
       : proveText(
           result,
           lookOf(widthOf(io.stdout, options), wantsColor(io.stdout, options, io.env)),
+          { again: againOf(options), quiet: options.quiet === true },
         ),
   );
   if (io.interrupted.aborted) return EXIT.interrupted;
   return codeOf(result);
+}
+
+const LIMITS = ['states', 'memory', 'time'] as const;
+
+/** What decides the search; limits are not repeated where they are the usual ones. */
+function againOf(options: ProveCommandOptions): string {
+  const { protocol, vehicle, charger, faults } = options;
+  return shellCommand([
+    'handfast',
+    'prove',
+    '--protocol',
+    protocol,
+    ...(vehicle === undefined ? [] : ['--vehicle', vehicle]),
+    ...(charger === undefined ? [] : ['--charger', charger]),
+    ...(faults === 0 ? [] : ['--faults', `${faults}`]),
+    ...LIMITS.flatMap((limit) =>
+      options[limit] === PROVE_LIMITS[limit] ? [] : [`--${limit}`, `${options[limit]}`],
+    ),
+  ]);
 }
 
 async function writePromela(model: Model, path: string | undefined): Promise<void> {

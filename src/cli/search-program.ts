@@ -3,6 +3,7 @@ import { Command, Option } from 'commander';
 import { examples } from './examples.ts';
 import { EXIT_HELP } from './exit.ts';
 import { wholeNumber } from './numbers.ts';
+import { PROVE_LIMITS } from './prove-options.ts';
 import type { Run } from './run-state.ts';
 
 const PROTOCOLS = ['din70121', 'iso15118-2'] as const;
@@ -20,9 +21,14 @@ export function proveOf(run: Run): Command {
     .option('--vehicle <file>', 'your own vehicle: TypeScript, JavaScript, or a table in JSON')
     .option('--charger <file>', 'your own charger')
     .option('--faults <n>', 'faults a run may have, 0 to 2', wholeNumber(0, 2), 0)
-    .option('--states <n>', 'stop after so many states', wholeNumber(1, 1e9), 50_000_000)
-    .option('--memory <MB>', 'stop where the states would take more', wholeNumber(16, 1e6), 2048)
-    .option('--time <seconds>', 'stop after this time', wholeNumber(1, 86_400), 600)
+    .option('--states <n>', 'stop after so many states', wholeNumber(1, 1e9), PROVE_LIMITS.states)
+    .option(
+      '--memory <MB>',
+      'stop where the states would take more',
+      wholeNumber(16, 1e6),
+      PROVE_LIMITS.memory,
+    )
+    .option('--time <seconds>', 'stop after this time', wholeNumber(1, 86_400), PROVE_LIMITS.time)
     .option('--promela <file>', 'write the model that is searched for SPIN, too')
     .addHelpText(
       'before',

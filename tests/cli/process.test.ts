@@ -1,8 +1,11 @@
 // What only a process can show: its streams, pipes, signals and start.
 import { spawn, spawnSync, type ChildProcess } from 'node:child_process';
 import { once } from 'node:events';
-import { readFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { performance } from 'node:perf_hooks';
+import { setTimeout as sleep } from 'node:timers/promises';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { VERSION } from '../../src/cli/version.ts';
 import { shellQuote } from '../../src/cli/shell.ts';
@@ -116,4 +119,26 @@ describe('Ctrl-C', () => {
     expect(told).toContain('handfast: interrupted');
     expect(code).toBe(130);
   });
+
+  it('ends a search: what was covered is told', async () => {
+    const folder = mkdtempSync(join(tmpdir(), 'handfast-prove-'));
+    try {
+      // The model is written just before its search begins.
+      const model = join(folder, 'model.pml');
+      const argv = ['prove', '--faults', '2', '--promela', model];
+      const child = spawn(process.execPath, [main, ...argv], { stdio: 'pipe' });
+      const closed = once(child, 'close');
+      let told = '';
+      child.stdout.on('data', (chunk: Buffer) => (told += chunk.toString()));
+      while (!existsSync(model)) await sleep(50);
+      await sleep(200);
+      child.kill('SIGINT');
+      const [code] = (await closed) as [number];
+      expect(told).toMatch(/^INCONCLUSIVE: nothing was broken in \d+ states, but the search was/);
+      expect(told).toContain('Taken by some run');
+      expect(code).toBe(130);
+    } finally {
+      rmSync(folder, { recursive: true });
+    }
+  }, 60_000);
 });

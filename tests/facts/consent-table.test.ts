@@ -2,7 +2,7 @@
 // ISO 15118-2 8.8 and IEC 61851-23 Annex CC), row by row.
 import { describe, expect, it } from 'vitest';
 import type { Consent } from '../../src/facts/vocabulary.ts';
-import { physical, evStatus } from '../support/message-bodies.ts';
+import { physical, evStatus } from '../../src/protocols/system-c/body-parts.ts';
 import { dialogue, type Dialogue } from '../support/dialogue.ts';
 import { extractorAfter } from '../support/facts-after.ts';
 

@@ -5,7 +5,14 @@ import { protocols } from '../../src/protocols/index.ts';
 import { digest } from '../../src/protocols/system-c/digest.ts';
 import { readMessage } from '../../src/protocols/system-c/reading.ts';
 import type { JsonObject, MessageObservation } from '../../src/trace/observation.ts';
-import { evStatus, evseStatus, physical, powerDelivery } from '../support/message-bodies.ts';
+import {
+  evStatus,
+  evseStatus,
+  physical,
+  type VehicleStatus,
+} from '../../src/protocols/system-c/body-parts.ts';
+import { requestBody } from '../../src/protocols/system-c/request-bodies.ts';
+import { requestWords } from '../support/words.ts';
 
 type Protocol = 'din70121' | 'iso15118-2';
 
@@ -149,9 +156,7 @@ describe('numbers', () => {
   });
 
   it('ChargingComplete of PowerDelivery is no withdrawal', () => {
-    expect(
-      read('PowerDeliveryReq', powerDelivery('iso15118-2', 'Stop', {})).complete,
-    ).toBeUndefined();
+    expect(read('PowerDeliveryReq', stopping({})).complete).toBeUndefined();
   });
 });
 
@@ -217,11 +222,7 @@ describe('digest: one line for a message', () => {
       },
       'OK · 362.5 V · 178.2 A · isolation valid · StopCharging, within 3 s',
     ],
-    [
-      'PowerDeliveryReq',
-      powerDelivery('iso15118-2', 'Stop', { ready: false }),
-      'stop · EVReady false',
-    ],
+    ['PowerDeliveryReq', stopping({ ready: false }), 'stop · EVReady false'],
     [
       'CableCheckRes',
       {
@@ -250,3 +251,8 @@ describe('digest: one line for a message', () => {
     expect(digest(reading)).toBe('session 1122334455667788 (another)');
   });
 });
+
+function stopping(vehicle: VehicleStatus): JsonObject {
+  const words = requestWords({ progress: 'Stop', complete: true, vehicle });
+  return requestBody('iso15118-2', 'PowerDelivery', words)!;
+}

@@ -8,7 +8,7 @@ import type { FileResult, SessionResult } from '../../src/rules/result.ts';
 import type { Json, JsonObject, Observation } from '../../src/trace/observation.ts';
 import { beside, drop, gapAt, insert, messageAt } from '../support/alter.ts';
 import { dialogue, type Dialogue } from '../support/dialogue.ts';
-import type { ChargerStatus } from '../support/message-bodies.ts';
+import type { ChargerStatus } from '../../src/protocols/system-c/body-parts.ts';
 import { brief, judged, replay, safety } from '../support/judged.ts';
 
 const RUNS = 40;

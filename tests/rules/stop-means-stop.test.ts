@@ -3,7 +3,7 @@
 // the table are this project's own or known roughly; the tests hold the code to the table, not the table to a standard.
 import { describe, expect, it } from 'vitest';
 import { frameOf } from '../support/alter.ts';
-import type { ChargerStatus } from '../support/message-bodies.ts';
+import type { ChargerStatus } from '../../src/protocols/system-c/body-parts.ts';
 import { charging, dialogue, falling, type Dialogue } from '../support/dialogue.ts';
 import { brief, judged, ruleOf } from '../support/judged.ts';
 

@@ -2,7 +2,7 @@
 // 101.2.1: current 2.5 A up to 50 A and 5 % above; voltage 5 %; a report may be 5 V off (known roughly).
 import { describe, expect, it } from 'vitest';
 import { frameOf } from '../support/alter.ts';
-import { physical } from '../support/message-bodies.ts';
+import { physical } from '../../src/protocols/system-c/body-parts.ts';
 import { charging, dialogue, falling } from '../support/dialogue.ts';
 import { brief, judged, ruleOf, safety } from '../support/judged.ts';
 

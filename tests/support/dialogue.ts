@@ -1,20 +1,18 @@
 // A session of System C made by hand: `dialogue('iso15118-2').handshake().cableCheck().preCharge().start()…`, both
 // sides well-behaved unless told otherwise, at times a capture would show. alter.ts changes what was built.
 import type { JsonObject, Observation, Side } from '../../src/trace/observation.ts';
+import { answerBody, type AnswerWords } from '../../src/protocols/system-c/answer-bodies.ts';
 import {
-  evseStatus,
-  evStatus,
   goodIsolation,
-  parameterAnswer,
-  parameterRequest,
-  physical,
-  powerDelivery,
-  setUp,
   type ChargerStatus,
-  type DialogueProtocol,
   type SideLimits,
+  type SystemCProtocol,
   type VehicleStatus,
-} from './message-bodies.ts';
+} from '../../src/protocols/system-c/body-parts.ts';
+import { requestBody, type RequestWords } from '../../src/protocols/system-c/request-bodies.ts';
+import { answerWords, requestWords } from './words.ts';
+
+export type DialogueProtocol = SystemCProtocol;
 
 export interface DialogueOptions {
   sessionId?: string;
@@ -42,9 +40,10 @@ export interface Turn {
 
 type Over<T> = T | ((seconds: number) => T);
 
-const namespaces = {
-  din70121: 'urn:din:70121:2012:MsgDef',
-  'iso15118-2': 'urn:iso:15118:2:2013:MsgDef',
+/** Where the protocols name the same step differently. */
+const names = {
+  din70121: { selection: 'ServicePaymentSelection', authorization: 'ContractAuthentication' },
+  'iso15118-2': { selection: 'PaymentServiceSelection', authorization: 'Authorization' },
 } as const;
 
 export const dialogue = (protocol: DialogueProtocol, options: DialogueOptions = {}): Dialogue =>
@@ -109,29 +108,28 @@ export class Dialogue {
     const { unlinked, vehicleLimits, chargerLimits } = this.#options;
     if (!unlinked) this.#link('opened', 'connection opened (SYN)');
     this.#protocolHandshake();
-    this.exchange(
-      'SessionSetup',
-      { EVCCID: '020000000001' },
-      { ResponseCode: 'OK_NewSessionEstablished', EVSEID: 'ZZQAYE0001' },
-    );
-    for (const [name, request, answer] of setUp(this.protocol)) {
-      this.exchange(name, request, answer);
-    }
-    return this.exchange(
+    const { authorization, selection } = names[this.protocol];
+    this.#turn('SessionSetup', {}, { code: 'OK_NewSessionEstablished' });
+    for (const name of ['ServiceDiscovery', selection, authorization]) this.#turn(name, {}, {});
+    return this.#turn(
       'ChargeParameterDiscovery',
-      parameterRequest(this.protocol, vehicleLimits, vehicle),
-      parameterAnswer(this.protocol, chargerLimits, charger),
+      { vehicle: { ready: false, ...vehicle }, limits: vehicleLimits },
+      {
+        charger: { isolation: 'Invalid', status: 'EVSE_NotReady', ...charger },
+        limits: chargerLimits,
+        code: charger.code ?? 'OK',
+      },
     );
   }
 
   /** ChargeParameterDiscovery once more, as after a renegotiation. */
   parameters({ charger = {}, vehicle = {} }: Turn = {}): this {
     const { vehicleLimits, chargerLimits } = this.#options;
-    const tested = { status: 'EVSE_Ready', isolation: goodIsolation[this.protocol] };
-    return this.exchange(
+    const isolation = goodIsolation[this.protocol];
+    return this.#turn(
       'ChargeParameterDiscovery',
-      parameterRequest(this.protocol, vehicleLimits, { ready: true, ...vehicle }),
-      parameterAnswer(this.protocol, chargerLimits, { ...tested, ...charger }),
+      { vehicle: { ready: true, ...vehicle }, limits: vehicleLimits },
+      { charger: { isolation, ...charger }, limits: chargerLimits, code: charger.code ?? 'OK' },
     );
   }
 
@@ -146,11 +144,16 @@ export class Dialogue {
       const done = finish && round === rounds;
       const testing = { status: 'EVSE_IsolationMonitoringActive', isolation: 'Invalid' };
       const says = done ? charger : { ...testing, ...(round === rounds ? charger : {}) };
-      const answer = {
-        ...this.#answer(says),
-        EVSEProcessing: done ? 'Finished' : 'Ongoing',
-      };
-      this.exchange('CableCheck', { DC_EVStatus: evStatus(vehicle) }, answer, { pause_ms: 400 });
+      this.#turn(
+        'CableCheck',
+        { vehicle },
+        {
+          charger: says,
+          code: says.code ?? 'OK',
+          processing: done ? 'Finished' : 'Ongoing',
+        },
+        { pause_ms: 400 },
+      );
     }
     return this;
   }
@@ -164,16 +167,13 @@ export class Dialogue {
   }: Turn & { target_V?: number; reports_V?: number[]; asks_A?: number } = {}): this {
     for (const voltage_V of reports_V) {
       this.#voltage_V = voltage_V;
-      const request = {
-        DC_EVStatus: evStatus(turn.vehicle ?? {}),
-        EVTargetVoltage: physical(target_V, 'V'),
-        EVTargetCurrent: physical(asks_A, 'A'),
-      };
-      const answer = {
-        ...this.#answer(turn.charger),
-        EVSEPresentVoltage: physical(voltage_V, 'V'),
-      };
-      this.exchange('PreCharge', request, answer, { pause_ms: 200, ...turn });
+      const { vehicle = {}, charger = {} } = turn;
+      this.#turn(
+        'PreCharge',
+        { vehicle, targetVoltage_V: target_V, targetCurrent_A: asks_A },
+        { charger, code: charger.code ?? 'OK', presentVoltage_V: voltage_V },
+        { pause_ms: 200, ...turn },
+      );
     }
     return this;
   }
@@ -223,14 +223,24 @@ export class Dialogue {
       const asked_A = over(asks_A, at_s);
       this.#current_A = over(delivers_A ?? asked_A, at_s);
       this.#voltage_V = over(voltage_V, at_s);
+      const says = over(charger, at_s);
+      const asks = {
+        vehicle: over(vehicle, at_s),
+        targetCurrent_A: asked_A,
+        targetVoltage_V: over(target_V, at_s),
+      };
+      const words = requestWords(asks);
       const request = {
-        DC_EVStatus: evStatus(over(vehicle, at_s)),
-        EVTargetCurrent: physical(asked_A, 'A'),
-        EVTargetVoltage: physical(over(target_V, at_s), 'V'),
-        ChargingComplete: false,
+        ...requestBody(this.protocol, 'CurrentDemand', words),
         ...over(more, at_s),
       };
-      this.exchange('CurrentDemand', request, this.#demandAnswer(over(charger, at_s)), {
+      const answer = this.#answer('CurrentDemand', {
+        charger: says,
+        code: says.code ?? 'OK',
+        presentVoltage_V: this.#voltage_V,
+        presentCurrent_A: this.#current_A,
+      });
+      this.exchange('CurrentDemand', request, answer, {
         pause_ms: period_ms - answer_ms,
         answer_ms,
       });
@@ -265,14 +275,14 @@ export class Dialogue {
     { vehicle = {}, charger = {}, pause_ms = 400 }: Turn = {},
   ): this {
     for (const voltage_V of reports_V) {
-      const answer = {
-        ...this.#answer({ status: 'EVSE_NotReady', ...charger }),
-        EVSEPresentVoltage: physical(voltage_V, 'V'),
-      };
-      this.exchange(
+      this.#turn(
         'WeldingDetection',
-        { DC_EVStatus: evStatus({ ready: false, ...vehicle }) },
-        answer,
+        { vehicle: { ready: false, ...vehicle } },
+        {
+          charger: { status: 'EVSE_NotReady', ...charger },
+          code: charger.code ?? 'OK',
+          presentVoltage_V: voltage_V,
+        },
         { pause_ms },
       );
     }
@@ -281,8 +291,7 @@ export class Dialogue {
 
   /** SessionStop, to terminate or (ISO 15118-2) to pause. */
   sessionStop(how: 'Terminate' | 'Pause' = 'Terminate', code = 'OK'): this {
-    const request: JsonObject = this.protocol === 'din70121' ? {} : { ChargingSession: how };
-    return this.exchange('SessionStop', request, { ResponseCode: code });
+    return this.#turn('SessionStop', { ending: how }, { code });
   }
 
   /** SessionStop, and the vehicle closes the connection. */
@@ -376,55 +385,43 @@ export class Dialogue {
   }
 
   #powerDelivery(progress: 'Start' | 'Stop' | 'Renegotiate', turn: Turn): this {
-    const request = powerDelivery(this.protocol, progress, turn.vehicle ?? {});
-    return this.exchange('PowerDelivery', request, this.#answer(turn.charger), {
-      answer_ms: 90,
-      ...turn,
-    });
+    const { vehicle = {}, charger = {} } = turn;
+    return this.#turn(
+      'PowerDelivery',
+      { vehicle, progress, complete: progress === 'Stop' },
+      { charger, code: charger.code ?? 'OK' },
+      { answer_ms: 90, ...turn },
+    );
   }
 
-  #answer(charger: ChargerStatus = {}): JsonObject {
-    return {
-      ResponseCode: charger.code ?? 'OK',
-      DC_EVSEStatus: evseStatus(this.protocol, charger),
-    };
+  /** One exchange in words; what is not said is as usual. */
+  #turn(
+    name: string,
+    asks: Partial<RequestWords>,
+    says: Partial<AnswerWords>,
+    times: Turn = {},
+  ): this {
+    const request = requestBody(this.protocol, name, requestWords(asks))!;
+    return this.exchange(name, request, this.#answer(name, says), times);
   }
 
-  #demandAnswer(charger: ChargerStatus): JsonObject {
-    return {
-      ...this.#answer(charger),
-      EVSEPresentVoltage: physical(this.#voltage_V, 'V'),
-      EVSEPresentCurrent: physical(this.#current_A, 'A'),
-      EVSECurrentLimitAchieved: false,
-      EVSEVoltageLimitAchieved: false,
-      EVSEPowerLimitAchieved: false,
-      ...(this.protocol === 'din70121' ? {} : { EVSEID: 'ZZQAYE0001', SAScheduleTupleID: 1 }),
-    };
+  #answer(name: string, says: Partial<AnswerWords>): JsonObject {
+    return answerBody(this.protocol, name, answerWords(says))!;
   }
 
   #protocolHandshake(): void {
-    const offer = {
-      ProtocolNamespace: namespaces[this.protocol],
-      VersionNumberMajor: 2,
-      VersionNumberMinor: 0,
-      SchemaID: 1,
-      Priority: 1,
-    };
+    const name = 'supportedAppProtocol';
     const both = [
-      ['vehicle', 'supportedAppProtocolReq', { AppProtocol: [offer] }],
-      [
-        'charger',
-        'supportedAppProtocolRes',
-        { ResponseCode: 'OK_SuccessfulNegotiation', SchemaID: 1 },
-      ],
+      ['vehicle', `${name}Req`, requestBody(this.protocol, name, requestWords())!],
+      ['charger', `${name}Res`, this.#answer(name, { code: 'OK_SuccessfulNegotiation' })],
     ] as const;
-    for (const [from, name, message] of both) {
+    for (const [from, message, body] of both) {
       this.wait(30);
       this.#push({
         kind: 'message',
         from,
-        name,
-        message: { ...message },
+        name: message,
+        message: body,
         protocol: 'app-protocol',
         ...this.#addresses(from),
       } as Untimed);

@@ -1,6 +1,6 @@
 // Composing is the inverse of reading: what compose.ts writes, event.ts and reading.ts give back, and the EXI codec, which
 // tests/wire/exi checks against vectors from elsewhere, carries unchanged.
-import fc from 'fast-check';
+import { assert, constantFrom, integer, property, record, type Arbitrary } from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Send, SideMachine } from '../../../src/machine/convention.ts';
 import { compileTable } from '../../../src/machine/table.ts';
@@ -56,23 +56,23 @@ function expectCarried({ name, message, protocol, header }: Composed): void {
 }
 
 /** Tenths of volts and amperes as a message can hold them exactly. */
-const tenths = (most: number): fc.Arbitrary<number> =>
-  fc.integer({ min: 0, max: most * 10 }).map((value) => value / 10);
+const tenths = (most: number): Arbitrary<number> =>
+  integer({ min: 0, max: most * 10 }).map((value) => value / 10);
 
-const numbers: fc.Arbitrary<Partial<Numbers>> = fc.record({
-  stateOfCharge_percent: fc.integer({ min: 0, max: 100 }),
+const numbers: Arbitrary<Partial<Numbers>> = record({
+  stateOfCharge_percent: integer({ min: 0, max: 100 }),
   targetVoltage_V: tenths(1000),
   targetCurrent_A: tenths(500),
   presentVoltage_V: tenths(1000),
   presentCurrent_A: tenths(500),
-  vehicleLimits: fc.record({ voltage_V: tenths(1000), current_A: tenths(500) }),
-  chargerLimits: fc.record({
+  vehicleLimits: record({ voltage_V: tenths(1000), current_A: tenths(500) }),
+  chargerLimits: record({
     voltage_V: tenths(1000),
     current_A: tenths(500),
-    power_W: fc.integer({ min: 0, max: 350 }).map((value) => value * 1000),
+    power_W: integer({ min: 0, max: 350 }).map((value) => value * 1000),
   }),
-  noticeDelay_s: fc.integer({ min: 0, max: 65_535 }),
-  meter_Wh: fc.integer({ min: 0, max: 1_000_000 }),
+  noticeDelay_s: integer({ min: 0, max: 65_535 }),
+  meter_Wh: integer({ min: 0, max: 1_000_000 }),
 });
 
 describe.each(PROTOCOLS)('every message a side of %s may send', (protocol) => {
@@ -85,8 +85,8 @@ describe.each(PROTOCOLS)('every message a side of %s may send', (protocol) => {
   });
 
   it('is read back with the facts it was composed of', () => {
-    fc.assert(
-      fc.property(fc.constantFrom(...sends), numbers, (send, given) => {
+    assert(
+      property(constantFrom(...sends), numbers, (send, given) => {
         expect(factsOf(compose(protocol, send, given))).toMatchObject(worded(protocol, send));
       }),
       { numRuns: 2000, seed: 1 },
@@ -98,8 +98,8 @@ describe.each(PROTOCOLS)('every message a side of %s may send', (protocol) => {
 
   it('is encoded and decoded to itself', () => {
     for (const send of sends) expectCarried(compose(protocol, send));
-    fc.assert(
-      fc.property(fc.constantFrom(...sends), numbers, (send, given) => {
+    assert(
+      property(constantFrom(...sends), numbers, (send, given) => {
         expectCarried(compose(protocol, send, given));
       }),
       { numRuns: 500, seed: 2 },
@@ -110,8 +110,8 @@ describe.each(PROTOCOLS)('every message a side of %s may send', (protocol) => {
     const { dialect } = protocols[protocol];
     const read = (message: string, facts: object, given: Partial<Numbers>) =>
       readMessage(observed(compose(protocol, { message, ...facts }, given)), dialect);
-    fc.assert(
-      fc.property(numbers, (given) => {
+    assert(
+      property(numbers, (given) => {
         expect(read('PreChargeReq', {}, given)).toMatchObject({
           targetVoltage_V: given.targetVoltage_V,
           targetCurrent_A: given.targetCurrent_A,

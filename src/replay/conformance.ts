@@ -7,6 +7,7 @@ import type { RuleId } from '../rules/rule.ts';
 import type { Side } from '../trace/observation.ts';
 import { createFollower } from './follow.ts';
 import type { Follower } from './follow-types.ts';
+import type { Whereabouts } from './watch.ts';
 
 export interface SidePair {
   vehicle: SideMachine;
@@ -36,6 +37,7 @@ export class Conformance {
   /** Divergences beyond those listed. */
   unlisted = 0;
   #followers: Record<Side, Follower> | null = null;
+  readonly #stages: Record<Side, string[]> = { vehicle: [], charger: [] };
 
   start(machines: SidePair | undefined, joined: boolean, opened: number | null): void {
     if (machines === undefined) return;
@@ -49,7 +51,9 @@ export class Conformance {
   message(event: MachineEvent, from: Side, at_ns: number, frame: number | null): void {
     if (this.#followers === null) return;
     for (const side of ['vehicle', 'charger'] as const) {
-      const { divergence, repeated } = this.#followers[side].observe(event, from, at_ns, frame);
+      const step = this.#followers[side].observe(event, from, at_ns, frame);
+      const { divergence, repeated } = step;
+      this.#stages[side] = step.stages;
       if (divergence === null || repeated) continue;
       if (this.divergences.length < remarksAtMost) this.divergences.push(divergence);
       else this.unlisted += 1;
@@ -92,6 +96,15 @@ export class Conformance {
       },
       times: 1,
     });
+  }
+
+  /** Where each side may be after the last message. */
+  whereabouts(): Record<Side, Whereabouts> {
+    const of = (side: Side): Whereabouts => ({
+      stages: this.#stages[side],
+      states: this.#followers?.[side].states() ?? [],
+    });
+    return { vehicle: of('vehicle'), charger: of('charger') };
   }
 
   /** Everything remarked, divergences included, in time order. */

@@ -7,6 +7,7 @@ import type { SidePair } from './conformance.ts';
 import type { MachineSet } from './session.ts';
 import { worstVerdict } from '../rules/verdicts.ts';
 import { openFile, type Beside } from './open.ts';
+import type { Watcher } from './watch.ts';
 import { Sessions } from './sessions.ts';
 
 export interface ReplayOptions {
@@ -23,6 +24,8 @@ export interface ReplayOptions {
   cells?: CellLimits | null;
   /** Called as each session ends. */
   onSession?: (session: SessionResult) => void;
+  /** Is shown every step of every session. */
+  watcher?: Watcher | undefined;
 }
 
 /** Replays one recording; `name` is how it is told. Throws InputError when it cannot be read on. */
@@ -38,6 +41,7 @@ export async function replayTrace(
     crashDeadline_ns: Math.round(options.crashDeadline_ms * 1e6),
     cells: options.cells ?? trace.header.cells ?? null,
     onSession: options.onSession ?? (() => {}),
+    watcher: options.watcher,
   });
   for await (const batch of trace.observations) {
     if (typeof options.machines === 'function') await load(machines, batch, options.machines);

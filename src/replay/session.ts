@@ -13,6 +13,7 @@ import { judgeSession } from './judge.ts';
 import type { Loss } from './loss.ts';
 import { SummaryMaker } from './summary.ts';
 import { Findings } from './findings.ts';
+import type { SessionWatcher } from './watch.ts';
 
 export type MachineSet = Partial<Record<SessionProtocol, SidePair>>;
 
@@ -31,6 +32,8 @@ export interface SessionOptions {
   crashDeadline_ns: number;
   cells: CellLimits | null;
   welded: boolean;
+  /** Is shown every step. */
+  watcher?: SessionWatcher | undefined;
 }
 
 const lossesAtMost = 20;
@@ -86,7 +89,7 @@ export class Session {
   /** What another recorder, or an event of the link, adds. */
   observe(observation: Observation): void {
     this.kinds.add(observation.kind);
-    this.#step(readObserved(observation));
+    this.#step(readObserved(observation), observation);
   }
 
   link(observation: LinkObservation): void {
@@ -97,12 +100,12 @@ export class Session {
       this.closed_ns = observation.at_ns;
       this.#summary.linkEnded(state);
       this.#conformance.linkClosed(observation.at_ns);
-      this.#step({ ...readObserved(observation), link: 'closed' });
+      this.#step({ ...readObserved(observation), link: 'closed' }, observation);
       return;
     }
     this.lose({ kind: state, says: observation.says });
     this.#conformance.gap();
-    this.#step({ ...readObserved(observation), link: 'gap' });
+    this.#step({ ...readObserved(observation), link: 'gap' }, observation);
   }
 
   lose(loss: Loss): void {
@@ -141,7 +144,7 @@ export class Session {
     const { dialect } = this.#protocol ?? protocols.din70121;
     const reading = readMessage(observation, dialect);
     const paused = observation.message.ChargingSession === 'Pause';
-    this.#step(reading);
+    this.#step(reading, null);
     this.#summary.message(reading, paused);
     const event = this.#event(observation);
     if (event !== null) {
@@ -149,9 +152,17 @@ export class Session {
     }
     this.#findings.message(reading, observation.from);
     this.#findings.collect(this.#monitor, this.#conformance);
+    this.#show(observation, reading);
   }
 
-  #step(reading: Reading): void {
+  #show(observation: Observation, reading: Reading): void {
+    const { watcher } = this.options;
+    if (watcher === undefined) return;
+    watcher.step(observation, reading, this.extractor, this.#conformance.whereabouts());
+  }
+
+  /** `observation`: what is shown at once; a message is shown when the machines have taken it, too. */
+  #step(reading: Reading, observation: Observation | null): void {
     this.#last = reading;
     this.#last_ns = Math.max(this.#last_ns, reading.at_ns);
     this.#monitor.step(reading);
@@ -159,5 +170,6 @@ export class Session {
     const { silence } = this.extractor;
     if (silence.lateAnswer !== null) this.#conformance.lateAnswer(silence.lateAnswer, reading);
     if (reading.request === undefined) this.#findings.collect(this.#monitor, this.#conformance);
+    if (observation !== null) this.#show(observation, reading);
   }
 }

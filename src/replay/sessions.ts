@@ -5,6 +5,7 @@ import type { SessionResult } from '../rules/result.ts';
 import type { LinkObservation, MessageObservation, Observation } from '../trace/observation.ts';
 import { MatchingBook } from './matching.ts';
 import { Session, type MachineSet } from './session.ts';
+import type { Watcher } from './watch.ts';
 
 export interface SessionsOptions {
   machines: MachineSet;
@@ -12,6 +13,7 @@ export interface SessionsOptions {
   crashDeadline_ns: number;
   cells: CellLimits | null;
   onSession: (session: SessionResult) => void;
+  watcher?: Watcher | undefined;
 }
 
 /** After a close, what other recorders still see (voltage, lock, contactors) belongs to the session for this long. */
@@ -68,11 +70,11 @@ export class Sessions {
   }
 
   #message(observation: MessageObservation): void {
-    if (observation.protocol === 'slac') {
-      this.#matching.take(observation);
+    if (observation.protocol === 'slac' || observation.protocol === 'sdp') {
+      if (observation.protocol === 'slac') this.#matching.take(observation);
+      this.#options.watcher?.aside(observation);
       return;
     }
-    if (observation.protocol === 'sdp') return;
     const name = observation.link ?? NO_LINK;
     const link = this.#linkOf(name);
     const starts = observation.name === 'supportedAppProtocolReq';
@@ -134,8 +136,9 @@ export class Sessions {
     const start_ns = opened?.state === 'opened' ? opened.at_ns : first.at_ns;
     const matching = this.#matching.claim(vehicle, start_ns);
     this.#count += 1;
+    const id = `S${this.#count}`;
     const session = new Session({
-      id: `S${this.#count}`,
+      id,
       from_ns: matching === null ? start_ns : Math.round(matching.from * 1e9),
       opened_ns: opened?.state === 'opened' ? opened.at_ns : null,
       whole,
@@ -147,6 +150,7 @@ export class Sessions {
       crashDeadline_ns: this.#options.crashDeadline_ns,
       cells: this.#options.cells,
       welded: vehicle !== null && this.#welded.has(vehicle),
+      watcher: this.#options.watcher?.session(id),
     });
     for (const standing of this.#standing.values())
       session.observe({ ...standing, at_ns: start_ns });

@@ -2,6 +2,7 @@
 import { constants, gunzipSync } from 'node:zlib';
 import { openFile } from '../replay/open.ts';
 import { replayTrace } from '../replay/replay.ts';
+import type { TimelineRecorder } from '../report/timeline/record.ts';
 import type { SidePair } from '../replay/conformance.ts';
 import type { SessionProtocol } from '../protocols/index.ts';
 import { isTrace } from '../trace/reader.ts';
@@ -28,14 +29,23 @@ export const bundledEngine: Engine = {
   isInput,
   replay: async (path, settings, onSession) => {
     const trace = await openFile(path, settings.with);
+    const recorder = settings.timelines ? await timelineRecorder() : null;
     return replayTrace(trace, path, {
       machines: machinesOf,
       strict: settings.strict,
       crashDeadline_ms: settings.crashDeadline_ms,
-      onSession: (session) => onSession(session, trace.header.epoch),
+      ...(recorder === null ? {} : { watcher: recorder }),
+      onSession: (session) =>
+        onSession(session, trace.header.epoch, recorder?.take(session) ?? null),
     });
   },
 };
+
+/** Loaded only for a report. */
+async function timelineRecorder(): Promise<TimelineRecorder> {
+  const { TimelineRecorder: Recorder } = await import('../report/timeline/record.ts');
+  return new Recorder();
+}
 
 /**
  * What is taken from a folder: captures, packed or not, and traces. Any JSON may look like a trace and any packed

@@ -1,11 +1,11 @@
 // The command line: what may be typed. Each command's code is loaded only when it runs.
-import { Argument, Command, InvalidArgumentError, Option } from 'commander';
+import { Argument, Command, Option } from 'commander';
 import { UsageError } from './errors.ts';
 import { examples } from './examples.ts';
 import { EXIT_HELP } from './exit.ts';
 import type { CommonOptions } from './io.ts';
-import { milliseconds, secondsToNanoseconds, wholeNumber } from './numbers.ts';
-import { CRASH_DEADLINE_ms, type ReplayOptions } from './replay-options.ts';
+import { wholeNumber } from './numbers.ts';
+import { replayOf, reportOf } from './replay-program.ts';
 import type { Run } from './run-state.ts';
 import { exportOf, proveOf } from './search-program.ts';
 import { VERSION } from './version.ts';
@@ -34,61 +34,20 @@ export function programOf(run: Run): Command {
       examples([
         ['replay session.pcapng', 'judge one recording'],
         ['replay --json recordings/', 'judge a folder, for a program'],
+        ['report recordings/ --out report.html', 'the same to look at, in a browser'],
         ['decode session.pcapng', 'what was said, as JSON Lines'],
         ['rules both-consent', 'what a rule asks, and of whom'],
       ]),
     )
     .addHelpText('after', `\n${EXIT_HELP}`);
   program.addCommand(replayOf(run).copyInheritedSettings(program));
+  program.addCommand(reportOf(run).copyInheritedSettings(program));
   program.addCommand(decodeOf(run).copyInheritedSettings(program));
   program.addCommand(encodeOf(run).copyInheritedSettings(program));
   program.addCommand(rulesOf(run).copyInheritedSettings(program));
   program.addCommand(proveOf(run).copyInheritedSettings(program));
   program.addCommand(exportOf(run).copyInheritedSettings(program));
   return program;
-}
-
-function replayOf(run: Run): Command {
-  const sources: ReplayOptions['with'] = [];
-  return new Command('replay')
-    .summary('judge recordings against the safety rules')
-    .description(
-      'Judges recordings: captures (pcap, pcapng) and traces, told by their content. Folders are walked.',
-    )
-    .argument('<path...>', 'recordings, or folders of them')
-    .option('--jsonl', 'print one session a line; a file without one has a line with no id')
-    .option('--strict', 'conformance rules and suspected breaches decide the verdict, too')
-    .option('--with <file>', 'merge another recording of the same session', (path: string) => {
-      sources.push({ path, offset_ns: null });
-      return sources;
-    })
-    .option('--offset <seconds>', 'add to the times of the --with before it', (text: string) => {
-      const last = sources.at(-1);
-      if (last === undefined) throw new InvalidArgumentError('It belongs after a --with.');
-      if (last.offset_ns !== null) throw new InvalidArgumentError('That --with has one already.');
-      last.offset_ns = secondsToNanoseconds(text);
-      return last.offset_ns;
-    })
-    .option('--jobs <n>', 'files judged at once (default: by cores and size)', wholeNumber(1, 256))
-    .addOption(
-      new Option('--crash-deadline <ms>', 'time a crash signal leaves to open the pack')
-        .argParser(milliseconds)
-        .default(CRASH_DEADLINE_ms),
-    )
-    .addHelpText(
-      'before',
-      examples([
-        ['replay session.pcapng', 'one recording, told in full'],
-        ['replay recordings/ --jsonl', 'a folder, one session a line'],
-        ['replay a.pcapng --with pilot.jsonl --offset 0.25', 'two recorders of one session'],
-      ]),
-    )
-    .addHelpText('after', `\n${EXIT_HELP}`)
-    .action(async (paths: string[], _own, command: Command) => {
-      const options = { ...command.optsWithGlobals<ReplayOptions>(), with: sources };
-      const { replayCommand } = await import('./replay-command.ts');
-      run.code = await replayCommand(paths, options, run.io, await run.engine());
-    });
 }
 
 interface DecodeOptions extends CommonOptions {

@@ -73,8 +73,8 @@ function inThisThread(
   engine: Engine,
   { settings, onSession }: AllOptions,
 ): Promise<Outcome> {
-  return replayOne(entry, settings, engine, (session, epoch) =>
-    onSession?.(entry.path, session, epoch),
+  return replayOne(entry, settings, engine, (session, epoch, timeline) =>
+    onSession?.(entry.path, session, epoch, timeline),
   );
 }
 

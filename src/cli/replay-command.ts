@@ -1,15 +1,17 @@
 // `handfast replay`: captures in, a verdict out.
+import type { ReportInput } from '../report/report-data.ts';
 import { worstVerdict } from '../rules/verdicts.ts';
 import type { FileResult, Result, SessionResult } from '../rules/result.ts';
 import { exitOf, EXIT, worstExit } from './exit.ts';
 import type { Engine, ReplaySettings } from './engine.ts';
 import { UsageError } from './errors.ts';
 import { findCaptures } from './find-captures.ts';
-import { wantsColor, widthOf, type Io } from './io.ts';
+import { remark, wantsColor, widthOf, type Io } from './io.ts';
 import { progressOf } from './progress.ts';
 import { jobsFor, replayAll, runsInOrder } from './replay-all.ts';
 import { CRASH_DEADLINE_ms, type ReplayOptions } from './replay-options.ts';
 import { asOperand, shellCommand } from './shell.ts';
+import { expectWritable } from './write-file.ts';
 
 /** Failing files named one by one in the command that shows them again; more are named as the user did. */
 const NAMED_AT_MOST = 8;
@@ -21,6 +23,7 @@ export async function replayCommand(
   engine: Engine,
 ): Promise<number> {
   if (options.json && options.jsonl) throw new UsageError('give --json or --jsonl, not both');
+  if (options.html !== undefined) await expectWritable(options.html);
   const entries = await findCaptures(paths, (bytes) => engine.isInput(bytes));
   if (options.with.length > 0 && entries.length > 1) {
     const found = `these paths hold ${entries.length} files`;
@@ -32,6 +35,7 @@ export async function replayCommand(
   const jobs = options.jobs ?? jobsFor(entries, io.cores);
   const report = await reporter(options, io, runsInOrder(entries, engine, jobs));
   const files: FileResult[] = [];
+  const shown: ReportInput['files'] = [];
   const codes: number[] = [];
   const faults: string[] = [];
   const outcomes = replayAll(entries, engine, {
@@ -41,7 +45,8 @@ export async function replayCommand(
     onSession: report.session,
     onFinished: () => progress.step(),
   });
-  for await (const { file, fault } of outcomes) {
+  for await (const { file, timelines, fault } of outcomes) {
+    if (options.html !== undefined) shown.push({ result: file, timelines });
     // With --jsonl nothing is told at the end: its files need not be kept.
     files.push(options.jsonl ? { ...file, sessions: [] } : file);
     codes.push(fault === undefined ? exitOf(file.verdict) : EXIT.fault);
@@ -50,9 +55,23 @@ export async function replayCommand(
   }
   progress.stop();
   const result: Result = { schemaVersion: 1, verdict: worstVerdict(files), files };
-  await report.end(result, commandFor(paths, result, options));
+  const again = commandFor(paths, result, options);
+  await report.end(result, again);
+  await reported(shown, again, options, io);
   for (const fault of faults) await io.stderr.write(`${fault}\n`);
   return io.interrupted.aborted ? EXIT.interrupted : worstExit(codes);
+}
+
+async function reported(
+  files: ReportInput['files'],
+  again: string,
+  { html, identities = false, ...options }: ReplayOptions,
+  io: Io,
+): Promise<void> {
+  if (html === undefined) return;
+  const { writeReport } = await import('./write-report.ts');
+  await writeReport(html, { files, again, identities });
+  await remark(io, options, `report: ${html}`);
 }
 
 interface Reporter {
@@ -100,6 +119,7 @@ function settingsOf(options: ReplayOptions): ReplaySettings {
     strict: options.strict ?? false,
     with: options.with.map(({ path, offset_ns }) => ({ path, offset_ns: offset_ns ?? 0 })),
     crashDeadline_ms: options.crashDeadline,
+    timelines: options.html !== undefined,
   };
 }
 

@@ -1,5 +1,6 @@
 // One file, whatever happens in it: a bad file never stops the others.
 import { worstVerdict } from '../rules/verdicts.ts';
+import type { Timeline } from '../report/timeline/timeline.ts';
 import type { FileResult } from '../rules/result.ts';
 import { InputError } from '../trace/input-error.ts';
 import type { Engine, OnSession, ReplaySettings } from './engine.ts';
@@ -8,6 +9,8 @@ import type { Entry } from './find-captures.ts';
 
 export interface Outcome {
   file: FileResult;
+  /** One for each session, in order, where they were asked for. */
+  timelines: (Timeline | null)[];
   /** A line about a fault of handfast itself, for stderr. */
   fault?: string;
 }
@@ -18,20 +21,23 @@ export async function replayOne(
   engine: Engine,
   onSession?: OnSession,
 ): Promise<Outcome> {
-  if (reason !== undefined) return { file: without(path, 'unreadable', reason) };
+  if (reason !== undefined) return { file: without(path, 'unreadable', reason), timelines: [] };
   const file = without(path, 'unreadable', '');
-  const ended: OnSession = (session, epoch) => {
+  const timelines: (Timeline | null)[] = [];
+  const ended: OnSession = (session, epoch, timeline) => {
     file.epoch = epoch;
     file.sessions.push(session);
-    onSession?.(session, epoch);
+    timelines.push(timeline);
+    onSession?.(session, epoch, timeline);
   };
   try {
-    return { file: await engine.replay(path, settings, ended) };
+    return { file: await engine.replay(path, settings, ended), timelines };
   } catch (error) {
     const why = unreadableBecause(error, path);
     if (why === null) return faulty(path, error, settings.debug);
     // The sessions before the place where reading failed stand.
-    return { file: { ...file, reasons: [why], verdict: worstVerdict([file, ...file.sessions]) } };
+    const verdict = worstVerdict([file, ...file.sessions]);
+    return { file: { ...file, reasons: [why], verdict }, timelines };
   }
 }
 
@@ -45,12 +51,14 @@ function unreadableBecause(error: unknown, path: string): string | null {
 export function faulty(path: string, error: unknown, debug: boolean): Outcome {
   return {
     file: without(path, 'inconclusive', 'handfast failed on this file (internal fault)'),
+    timelines: [],
     fault: faultLine(error, path, debug),
   };
 }
 
 export function unfinished(path: string): Outcome {
-  return { file: without(path, 'inconclusive', 'not replayed to its end: interrupted') };
+  const file = without(path, 'inconclusive', 'not replayed to its end: interrupted');
+  return { file, timelines: [] };
 }
 
 function without(file: string, verdict: FileResult['verdict'], reason: string): FileResult {

@@ -8,6 +8,10 @@ export interface ReplayOptions extends CommonOptions {
   jobs?: number;
   /** Milliseconds. */
   crashDeadline: number;
+  /** Write an HTML report to this file. */
+  html?: string;
+  /** Identifiers of vehicles, contracts and sessions stay as they are in it. */
+  identities?: boolean;
 }
 
 /** How long a crash signal leaves to open the pack: this project's own choice, no standard's. */

@@ -13,10 +13,11 @@ const TOLD: Record<Verdict, string> = {
 
 export function verdictSentence(result: Result, look: Look): string[] {
   const word = look.verdict[result.verdict](result.verdict.toUpperCase());
-  return paragraph(look, `${word}: ${says(result)}`, 0, 2);
+  return paragraph(look, `${word}: ${verdictSays(result)}`, 0, 2);
 }
 
-function says(result: Result): string {
+/** The verdict on everything as a sentence without its verdict word. */
+export function verdictSays(result: Result): string {
   const [file, ...others] = result.files;
   if (file === undefined) return 'nothing was replayed.';
   if (others.length > 0) return tally(result);

@@ -38,7 +38,7 @@ const engine: Engine = {
       inconclusive: undecidedSession,
       halfway: heldSession,
     }[ending!];
-    if (one !== undefined) onSession(one, file(path, []).epoch);
+    if (one !== undefined) onSession(one, file(path, []).epoch, null);
     if (one !== undefined && ending !== 'halfway') return file(path, [one]);
     if (ending === 'fault') throw new TypeError('cannot read properties of undefined');
     throw new InputError('neither a capture nor a trace', { file: path }, 'give a capture');

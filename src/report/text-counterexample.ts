@@ -54,14 +54,19 @@ function beside(time: string, left: string[], right: string[], column: number): 
 }
 
 /** `charger: choose.finish test` → `the charger decides: finish test`. */
-export function stepWords(what: string): string {
+function stepWords(what: string): string {
   return what
-    .replace(/^(vehicle|charger): /, 'the $1: ')
-    .replace(/: choose\./, ' decides: ')
-    .replace(/: sense\./, ' senses: ')
-    .replace(/: signal\./, ' notices: ')
-    .replace(/^the (vehicle|charger): (?=sees|closes)/, 'the $1 ')
-    .replace(/^(the .*): (timer .*)/, '$1, $2');
+    .replace(
+      /^(vehicle|charger): (?:timer on clock \d+|a (long) timer) runs out/,
+      (_, side, long) =>
+        long === undefined
+          ? `a timer of the ${side} runs out`
+          : `a long timer of the ${side} runs out`,
+    )
+    .replace(/^(vehicle|charger): choose\./, 'the $1 decides: ')
+    .replace(/^(vehicle|charger): sense\./, 'the $1 senses: ')
+    .replace(/^(vehicle|charger): signal\./, 'the $1 notices: ')
+    .replace(/^(vehicle|charger): /, 'the $1 ');
 }
 
 const GUTTER = 7;

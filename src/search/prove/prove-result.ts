@@ -25,6 +25,8 @@ export interface Counterexample {
   length: number;
   /** Those that do something. */
   steps: ProveStep[];
+  /** The file it was written to as a trace. */
+  trace: string | null;
 }
 
 export interface RuleProof {

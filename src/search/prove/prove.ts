@@ -116,7 +116,7 @@ function ruleProof(
     const trace = found.trace!;
     const { length } = trace.steps;
     const reason = `broken after ${length} steps; no shorter way leads there`;
-    const counterexample = { length, steps: stepsOf(trace, model, system) };
+    const counterexample = { length, steps: stepsOf(trace, model, system), trace: null };
     return { ...told('broken', reason), counterexample };
   }
   if (found.verdict === 'undecided') {

@@ -110,7 +110,9 @@ describe('a proof in text', () => {
   it('says why it decides nothing', () => {
     const undecided = { ...held, verdict: 'inconclusive' } as const;
     const says = (stoppedBy: string): string =>
-      told({ ...undecided, stoppedBy }).split('\n\n')[0]!.replaceAll(/\s+/g, ' ');
+      told({ ...undecided, stoppedBy })
+        .split('\n\n')[0]!
+        .replaceAll(/\s+/g, ' ');
     expect(says('memory')).toMatch(/ at its limit of memory \(--memory\)\.$/);
     expect(says('interrupt')).toMatch(/ was interrupted before its end\.$/);
     const vacuous = { ...held, verdict: 'vacuous', rules: [rule('welded-told', 'vacuous')] };

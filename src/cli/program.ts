@@ -3,6 +3,7 @@ import { Argument, Command, Option } from 'commander';
 import { UsageError } from './errors.ts';
 import { examples } from './examples.ts';
 import { EXIT_HELP } from './exit.ts';
+import { compareOf } from './gate-program.ts';
 import type { CommonOptions } from './io.ts';
 import { wholeNumber } from './numbers.ts';
 import { replayOf, reportOf } from './replay-program.ts';
@@ -47,6 +48,7 @@ export function programOf(run: Run): Command {
   program.addCommand(rulesOf(run).copyInheritedSettings(program));
   program.addCommand(proveOf(run).copyInheritedSettings(program));
   program.addCommand(exportOf(run).copyInheritedSettings(program));
+  program.addCommand(compareOf(run).copyInheritedSettings(program));
   return program;
 }
 

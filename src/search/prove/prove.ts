@@ -9,6 +9,7 @@ import { coverageOf } from './coverage.ts';
 import { modelledRules, RELEVANT, unmodelledRules } from './facts.ts';
 import { productOf } from './product.ts';
 import type { ProveResult, RuleProof } from './prove-result.ts';
+import { recordingOf, type Recording } from './recording.ts';
 import { withSharedTimers } from './shared-timers.ts';
 import { stepsOf } from './steps.ts';
 import type { System } from './system.ts';
@@ -26,6 +27,8 @@ export interface ProveOptions {
   /** Called with the model before it is searched. */
   onModel?: (model: Model) => void | Promise<void>;
   onProgress?: (progress: Progress) => void;
+  /** Called with each counterexample as a trace; gives the file it was written to, if it was. */
+  onBroken?: (rule: string, recording: Recording) => Promise<string | null>;
 }
 
 /** The model that `prove` searches. */
@@ -60,6 +63,7 @@ export async function prove(options: ProveOptions): Promise<ProveResult> {
       system,
     }),
   );
+  await record(rules, found.invariants, { ...options, model, system });
   const others = unmodelledRules.map(({ id, needs }): RuleProof => ({
     rule: id,
     verdict: 'not modelled',
@@ -85,6 +89,22 @@ export async function prove(options: ProveOptions): Promise<ProveResult> {
     },
     neverTaken: neverTaken(found.fired),
   };
+}
+
+/** Hands out each counterexample as a trace. */
+async function record(
+  rules: readonly RuleProof[],
+  found: readonly Verdict[],
+  { onBroken, protocol, model, system }: ProveOptions & { model: Model; system: System },
+): Promise<void> {
+  if (onBroken === undefined) return;
+  for (const { rule, counterexample } of rules) {
+    if (counterexample === null) continue;
+    const trace = found.find(({ name }) => name === rule)!.trace!;
+    const says = `a shortest way to break ${rule}`;
+    const recorded = { model, system, protocol: protocol.dialect.protocol, says };
+    counterexample.trace = await onBroken(rule, recordingOf(trace, recorded));
+  }
 }
 
 /** From the worst. */

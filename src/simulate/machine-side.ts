@@ -7,7 +7,7 @@ import {
   type Send,
   type SideMachine,
 } from '../machine/convention.ts';
-import { createStepper, type Step, type Stepper } from '../machine/step.ts';
+import { createStepper, type StateView, type Step, type Stepper } from '../machine/step.ts';
 import type { SystemCProtocol } from '../protocols/system-c/body-parts.ts';
 import { compose } from '../protocols/system-c/compose.ts';
 import { protocols } from '../protocols/index.ts';
@@ -22,12 +22,16 @@ import { createSpeech } from './speech.ts';
 import type { Situation, Strategy } from './strategy.ts';
 import type { Random } from './random.ts';
 
+/** Told of every event its machine takes notice of, in the state it was in. */
+export type OnStep = (state: StateView, event: MachineEvent) => void;
+
 export interface MachineSideOptions {
   readonly machine: SideMachine;
   readonly control: CreateControl;
   /** What it does instead of, or around, what its control usually does. */
   readonly strategy?: (habits: Strategy) => Strategy;
   readonly random: Random;
+  readonly onStep?: OnStep;
 }
 
 /** A machine that goes on and on without time passing is at fault. */
@@ -59,6 +63,7 @@ export class MachineSide implements Side {
   private readonly control: Control;
   private readonly strategy: Strategy;
   private readonly random: Random;
+  private readonly onStep: OnStep | undefined;
   private readonly read = createEventReader();
   private readonly events = new Map<string, MachineEvent>();
   private readonly situation: { -readonly [K in keyof Situation]: Situation[K] };
@@ -69,7 +74,7 @@ export class MachineSide implements Side {
   private closes = false;
   private lastOutput = '';
 
-  constructor({ machine, control, strategy, random }: MachineSideOptions) {
+  constructor({ machine, control, strategy, random, onStep }: MachineSideOptions) {
     this.name = machine.side;
     if (machine.protocol !== 'din70121' && machine.protocol !== 'iso15118-2') {
       throw new RangeError(`no messages can be composed for ${machine.protocol}`);
@@ -78,6 +83,7 @@ export class MachineSide implements Side {
     this.dialect = protocols[this.protocol].dialect;
     this.shared = share(machine);
     this.random = random;
+    this.onStep = onStep;
     this.control = control(this.senses);
     const { habits } = this.control;
     this.strategy = strategy === undefined ? habits : strategy(habits);
@@ -199,8 +205,12 @@ export class MachineSide implements Side {
 
   private take(event: MachineEvent, at_ns: number): void {
     const step = this.shared.stepper.step(this.state, event);
-    if (step.ignored) this.timers.delete(event.type);
-    else this.enter(step, at_ns, step.next !== this.state);
+    if (step.ignored) {
+      this.timers.delete(event.type);
+      return;
+    }
+    this.onStep?.(this.situation.state, event);
+    this.enter(step, at_ns, step.next !== this.state);
   }
 
   private enter(step: Step, at_ns: number, entered: boolean): void {

@@ -65,7 +65,7 @@ export class ChargerControl implements Control, ChargerMind {
   }
 
   facts(type: string): Readonly<Record<string, string>> {
-    if (type === 'choose.finish test') return { isolation: this.measured() };
+    if (type === 'choose.finish test') return { isolation: this.measured(), status: 'ready' };
     return {
       pilot: this.pilot(type),
       isolation: this.isolation(),

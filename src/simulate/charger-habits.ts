@@ -18,10 +18,13 @@ export function chargerHabits(mind: ChargerMind): Strategy {
 
 function choose(mind: ChargerMind, situation: Situation): Choice | null {
   const { can, at_ns, since_ns, random, senses } = situation;
+  const ready = senses.pilot === 'C' || senses.pilot === 'D';
+  // The pilot may have come to C before the request that asks for it to be looked at.
+  if (ready && can('sense.pilot')) return { type: 'sense.pilot', at_ns };
   if (senses.link !== 'open') return null;
   const { answerFrom_ms, answerTo_ms } = mind.settings.times;
   const wait_ms = answerFrom_ms + random * (answerTo_ms - answerFrom_ms);
-  const due_ns = Math.max(at_ns, Math.round(since_ns + wait_ms * 1e6));
+  const due_ns = Math.max(at_ns, since_ns + Math.round(wait_ms * 1e3) * 1e3);
   for (const type of preferred(mind, situation, due_ns)) {
     if (can(type)) return { type, at_ns: due_ns };
   }

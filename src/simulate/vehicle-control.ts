@@ -58,6 +58,7 @@ export class VehicleControl implements Control, VehicleMind {
   weldChecks = 0;
   private readonly senses: Readonly<Senses>;
   private readonly demand: Demand;
+  private sessionId: string | undefined;
   private readonly chargerLimits: Limits = {};
   private askedToStop = false;
   private crashed = false;
@@ -81,12 +82,10 @@ export class VehicleControl implements Control, VehicleMind {
     return full || this.askedToStop || this.hasFault || this.demand.isDone || alarm !== 'none';
   }
 
-  facts(type: string): Readonly<Record<string, string>> {
+  facts(): Readonly<Record<string, string>> {
     const { lock, inlet_V } = this.senses;
-    if (type === 'choose.unlock') {
-      return { inlet: inlet_V !== null && inlet_V <= liveVoltage_V.value ? 'safe' : 'live' };
-    }
     return {
+      inlet: inlet_V !== null && inlet_V <= liveVoltage_V.value ? 'safe' : 'live',
       locked: lock === 'locked' ? 'yes' : 'no',
       gate: this.gate(),
       current: this.current(),
@@ -110,7 +109,8 @@ export class VehicleControl implements Control, VehicleMind {
     return size_A > 0.1 ? 'low' : 'none';
   }
 
-  heard({ act, name, limits, notice, status }: Reading): void {
+  heard({ act, name, limits, notice, status, sessionId }: Reading): void {
+    if (name === 'SessionSetupRes') this.sessionId = sessionId;
     Object.assign(this.chargerLimits, limits);
     if (notice?.kind === 'stop') this.askedToStop = true;
     // Until the pre-charge a charger is not ready as a matter of course.
@@ -164,6 +164,7 @@ export class VehicleControl implements Control, VehicleMind {
       targetCurrent_A: approaches ? preCharge_A : this.demand.current_A,
       vehicleId,
       errorCode,
+      ...(this.sessionId === undefined ? {} : { sessionId: this.sessionId }),
     };
   }
 

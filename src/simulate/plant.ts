@@ -1,8 +1,21 @@
 // Cable, contactors and power stage around the pack, in virtual time. Between two events everything is linear or an
 // exponential, so a step is exact however long it is, but for the pack, which is stepped at most 50 ms at a time.
-import type { Pack } from '../physics/pack.ts';
+import type { PackModel } from './pack-model.ts';
 import type { Command } from './side.ts';
 import { approach, Switch } from './switch.ts';
+
+/** What the plant asks of a pack; src/physics has it cell by cell. */
+export type PackModel = Pick<
+  Pack,
+  | 'step'
+  | 'restVoltage_V'
+  | 'resistance_ohm'
+  | 'lowestCell_V'
+  | 'highestCell_V'
+  | 'hottest_C'
+  | 'coldest_C'
+  | 'stateOfCharge'
+>;
 
 export interface PlantSettings {
   /** How fast the power stage follows a new set point; a vehicle may count on 20 A/s (IEC 61851-23 101.2.1). */
@@ -31,7 +44,7 @@ const STAGE_OFF: Extract<Command, { do: 'output' }> = {
 };
 
 export class Plant {
-  readonly pack: Pack;
+  readonly pack: PackModel;
   readonly contactors: Switch<'open' | 'closed'>;
   readonly lock: Switch<'locked' | 'unlocked'>;
   readonly settings: PlantSettings;
@@ -46,7 +59,7 @@ export class Plant {
   private isolation: { from_ns: number; from_ohm: number; to_ohm: number; over_ns: number };
   private at_ns: number;
 
-  constructor(settings: PlantSettings, pack: Pack, at_ns: number) {
+  constructor(settings: PlantSettings, pack: PackModel, at_ns: number) {
     const { closes_ms, opens_ms, locks_ms, isolation_ohm } = settings;
     this.settings = settings;
     this.pack = pack;

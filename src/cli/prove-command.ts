@@ -7,6 +7,7 @@ import type { Model } from '../search/model/form.ts';
 import { prove } from '../search/prove/prove.ts';
 import type { ProveResult } from '../search/prove/prove-result.ts';
 import { machinesOf } from './bundled-engine.ts';
+import { expectCheckFiles, wantsCheckFiles, writeCheckFiles } from './check-files.ts';
 import { EXIT } from './exit.ts';
 import { wantsColor, widthOf, type Io } from './io.ts';
 import { PROVE_LIMITS, type ProveCommandOptions } from './prove-options.ts';
@@ -14,6 +15,7 @@ import { shellCommand } from './shell.ts';
 import { writeText } from './write-file.ts';
 
 export async function proveCommand(options: ProveCommandOptions, io: Io): Promise<number> {
+  await expectCheckFiles(options);
   const bundled = await machinesOf(options.protocol);
   const { loadMachine } = await import('../machine/load.ts');
   const load = (path: string | undefined, side: 'vehicle' | 'charger') =>
@@ -47,8 +49,20 @@ export async function proveCommand(options: ProveCommandOptions, io: Io): Promis
           { again: againOf(options), quiet: options.quiet === true },
         ),
   );
+  await checked(result, options);
   if (io.interrupted.aborted) return EXIT.interrupted;
   return codeOf(result);
+}
+
+async function checked(result: ProveResult, options: ProveCommandOptions): Promise<void> {
+  if (!wantsCheckFiles(options)) return;
+  const { checksOfProof } = await import('../report/checks-prove.ts');
+  const { vehicle, charger } = options;
+  const files = {
+    ...(vehicle === undefined ? {} : { vehicle }),
+    ...(charger === undefined ? {} : { charger }),
+  };
+  await writeCheckFiles(checksOfProof(result, files, againOf(options)), options);
 }
 
 const LIMITS = ['states', 'memory', 'time'] as const;

@@ -1,11 +1,12 @@
 // What `handfast prove` may be told.
 import type { SessionProtocol } from '../protocols/index.ts';
+import type { CheckFiles } from './check-files.ts';
 import type { CommonOptions } from './io.ts';
 
 /** Where a search stops unless told otherwise: states, megabytes, seconds. */
 export const PROVE_LIMITS = { states: 50_000_000, memory: 2048, time: 600 } as const;
 
-export interface ProveCommandOptions extends CommonOptions {
+export interface ProveCommandOptions extends CommonOptions, CheckFiles {
   protocol: SessionProtocol;
   vehicle?: string;
   charger?: string;

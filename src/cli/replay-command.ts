@@ -2,6 +2,7 @@
 import type { ReportInput } from '../report/report-data.ts';
 import { worstVerdict } from '../rules/verdicts.ts';
 import type { FileResult, Result, SessionResult } from '../rules/result.ts';
+import { expectCheckFiles, wantsCheckFiles, writeCheckFiles } from './check-files.ts';
 import { exitOf, EXIT, worstExit } from './exit.ts';
 import type { Engine, ReplaySettings } from './engine.ts';
 import { UsageError } from './errors.ts';
@@ -24,6 +25,7 @@ export async function replayCommand(
 ): Promise<number> {
   if (options.json && options.jsonl) throw new UsageError('give --json or --jsonl, not both');
   if (options.html !== undefined) await expectWritable(options.html);
+  await expectCheckFiles(options);
   const entries = await findCaptures(paths, (bytes) => engine.isInput(bytes));
   if (options.with.length > 0 && entries.length > 1) {
     const found = `these paths hold ${entries.length} files`;
@@ -47,8 +49,8 @@ export async function replayCommand(
   });
   for await (const { file, timelines, fault } of outcomes) {
     if (options.html !== undefined) shown.push({ result: file, timelines });
-    // With --jsonl nothing is told at the end: its files need not be kept.
-    files.push(options.jsonl ? { ...file, sessions: [] } : file);
+    // With --jsonl alone nothing is told at the end: its files need not be kept.
+    files.push(options.jsonl && !wantsCheckFiles(options) ? { ...file, sessions: [] } : file);
     codes.push(fault === undefined ? exitOf(file.verdict) : EXIT.fault);
     if (fault !== undefined) faults.push(fault);
     await report.finished(file);
@@ -58,8 +60,16 @@ export async function replayCommand(
   const again = commandFor(paths, result, options);
   await report.end(result, again);
   await reported(shown, again, options, io);
+  await checked(result, again, options);
   for (const fault of faults) await io.stderr.write(`${fault}\n`);
   return io.interrupted.aborted ? EXIT.interrupted : worstExit(codes);
+}
+
+async function checked(result: Result, again: string, options: ReplayOptions): Promise<void> {
+  if (!wantsCheckFiles(options)) return;
+  const { checksOfReplay } = await import('../report/checks-replay.ts');
+  const strict = options.strict ?? false;
+  await writeCheckFiles(checksOfReplay(result, { strict, again }), options);
 }
 
 async function reported(

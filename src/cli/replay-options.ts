@@ -1,6 +1,7 @@
+import type { CheckFiles } from './check-files.ts';
 import type { CommonOptions } from './io.ts';
 
-export interface ReplayOptions extends CommonOptions {
+export interface ReplayOptions extends CommonOptions, CheckFiles {
   jsonl?: boolean;
   strict?: boolean;
   /** Other recordings of the session, each with its offset; null where none was given. */
@@ -10,8 +11,6 @@ export interface ReplayOptions extends CommonOptions {
   crashDeadline: number;
   /** Write an HTML report to this file. */
   html?: string;
-  /** Identifiers of vehicles, contracts and sessions stay as they are in it. */
-  identities?: boolean;
 }
 
 /** How long a crash signal leaves to open the pack: this project's own choice, no standard's. */

@@ -1,5 +1,6 @@
 // The command line of `replay`, and of `report`, which shows the same in a browser.
 import { Command, InvalidArgumentError, Option } from 'commander';
+import { withCheckFiles } from './check-files.ts';
 import { examples } from './examples.ts';
 import { EXIT_HELP } from './exit.ts';
 import { milliseconds, secondsToNanoseconds, wholeNumber } from './numbers.ts';
@@ -15,7 +16,7 @@ export function replayOf(run: Run): Command {
     )
     .option('--jsonl', 'print one session a line; a file without one has a line with no id')
     .option('--html <file>', 'write a report to look at in a browser, too');
-  return withRecordings(command, sources)
+  return withRecordings(withCheckFiles(command), sources)
     .addHelpText(
       'before',
       examples([
@@ -77,6 +78,6 @@ function withRecordings(command: Command, sources: ReplayOptions['with']): Comma
         .argParser(milliseconds)
         .default(CRASH_DEADLINE_ms),
     )
-    .option('--identities', 'identifiers stay as they are in the report')
+    .option('--identities', 'identifiers stay as they are in files that are written')
     .addHelpText('after', `\n${EXIT_HELP}`);
 }

@@ -1,5 +1,6 @@
 // The command line of the searches: `prove`, and `export`, which writes what they search.
 import { Command, Option } from 'commander';
+import { withCheckFiles } from './check-files.ts';
 import { examples } from './examples.ts';
 import { EXIT_HELP } from './exit.ts';
 import { wholeNumber } from './numbers.ts';
@@ -9,7 +10,7 @@ import type { Run } from './run-state.ts';
 const PROTOCOLS = ['din70121', 'iso15118-2'] as const;
 
 export function proveOf(run: Run): Command {
-  return new Command('prove')
+  return withCheckFiles(new Command('prove'))
     .summary('search every sequence for one that breaks a rule')
     .description(
       'Searches every sequence of messages, losses, timers and faults of two machines for one that breaks a rule, ' +

@@ -1,6 +1,6 @@
 // The recorder at the charging interface: every message, every switch, and measurements as often as they change. Its
 // meters are its own: what a side's broken sensor says is not what stands in the trace.
-import type { Observation, TraceHeader } from '../trace/observation.ts';
+import type { Observation } from '../trace/observation.ts';
 import type { Plant } from './plant.ts';
 
 /** A measurement is written again when it has moved by this, or to nothing, and at the latest after REPEATS_ns. */
@@ -90,14 +90,6 @@ export class Recorder {
     this.last.set(name, { value, at_ns });
     return true;
   }
-}
-
-export function traceHeader(
-  recorder: string,
-  cells: NonNullable<TraceHeader['cells']>,
-  epoch: string | null,
-): TraceHeader {
-  return { handfast: 'trace', version: 1, epoch, recorder, cells };
 }
 
 function tidy(value: number, decimals: number): number {

@@ -1,6 +1,6 @@
 // Cable, contactors and power stage around the pack, in virtual time. Between two events everything is linear or an
 // exponential, so a step is exact however long it is, but for the pack, which is stepped at most 50 ms at a time.
-import type { PackModel } from './pack-model.ts';
+import type { Pack } from '../physics/pack.ts';
 import type { Command } from './side.ts';
 import { approach, Switch } from './switch.ts';
 

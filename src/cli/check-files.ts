@@ -35,8 +35,8 @@ export async function expectCheckFiles(options: CheckFiles): Promise<void> {
 /** Identifiers of vehicles and sessions get other names, the same in all files, unless asked for as they are. */
 export async function writeCheckFiles(checked: Checked, options: CheckFiles): Promise<void> {
   if (!wantsCheckFiles(options)) return;
-  const { Pseudonyms } = await import('../report/pseudonyms.ts');
-  const shown = new Pseudonyms(options.identities === true).deep(checked);
+  const { withoutIdentities } = await import('../report/checks-private.ts');
+  const shown = options.identities === true ? checked : withoutIdentities(checked);
   if (options.junit !== undefined) {
     const { junit } = await import('../report/junit.ts');
     await writeText(options.junit, junit(shown));

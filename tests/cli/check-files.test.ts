@@ -21,15 +21,21 @@ async function written(name: string, ...more: string[]): Promise<string[]> {
 it('are written whatever is printed, and hold no identifier', async () => {
   const fake = fakeIo();
   await run(['replay', CAPTURE], fake.io);
-  const [session] = /session id ([0-9A-F]{6,})|([0-9A-F]{16})/.exec(fake.stdout()) ?? [];
+  const [, session] = /SessionID ([0-9A-F]{16});/.exec(fake.stdout())!;
   expect(fake.stdout()).toMatch(MAC);
   for (const more of [[], ['--json'], ['--jsonl']]) {
     for (const text of await written('shown', ...more)) {
       expect(text).toContain('fresh-consent');
       expect(text).not.toMatch(MAC);
-      if (session !== undefined) expect(text).not.toContain(session);
+      expect(text).not.toContain(session);
+      expect(text).toContain('session-1');
     }
   }
+});
+
+it('hold identifiers where they are asked for', async () => {
+  const [xml] = await written('identities', '--identities');
+  expect(xml).toMatch(/SessionID [0-9A-F]{16}|session [0-9A-F]{16}/);
 });
 
 it('are refused before anything is read where they cannot be written', async () => {

@@ -11,20 +11,20 @@ import { headerLine, observationLine } from '../../src/trace/writer.ts';
 import { machines } from '../support/machines.ts';
 
 const CAPTURE = 'traces/field/iso2-clean.pcap';
-const MESSAGES = 60_000;
+export const MESSAGES = 60_000;
 const ROUNDS = 9;
 const CHUNK_BYTES = 64 * 1024;
 const LARGE_BYTES = 1e9;
-const HEADER = headerLine({ handfast: 'trace', version: 1, epoch: null });
+export const HEADER = headerLine({ handfast: 'trace', version: 1, epoch: null });
 
 /** A session cut where its current stands still: requests of the highest current, and their answers. */
-interface Cut {
+export interface Cut {
   before: Observation[];
   transfer: Observation[];
   after: Observation[];
 }
 
-async function cutSession(): Promise<Cut> {
+export async function cutSession(): Promise<Cut> {
   const all: Observation[] = [];
   for await (const batch of (await openFile(CAPTURE, [])).observations) all.push(...batch);
   const asked = all.map((one) =>
@@ -46,7 +46,7 @@ function currentOf(message: { [field: string]: unknown }): number {
 }
 
 /** The lines of a session whose transfer is told `times` times. */
-function* linesOf({ before, transfer, after }: Cut, times: number): Generator<string> {
+export function* linesOf({ before, transfer, after }: Cut, times: number): Generator<string> {
   const begin_ns = transfer[0]!.at_ns;
   const frames = transfer.length;
   const length_ns = after[0]!.at_ns - begin_ns;

@@ -10,6 +10,7 @@ const benches: Record<string, () => Promise<{ run: () => Promise<string[]> }>> =
   replay: () => import('./replay.ts'),
   table: () => import('./table.ts'),
   search: () => import('./search.ts'),
+  page: () => import('./page.ts'),
 };
 
 const named = argv.slice(2).filter((word) => !word.startsWith('--'));

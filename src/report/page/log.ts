@@ -159,7 +159,7 @@ export class Log {
     const place = this.#places[row]!;
     const columns = this.#columnsOf(shape);
     const paths = (this.#paths[shape] ??= leafPaths(this.head(row).tree).map((path) =>
-      plain(path.join(' › ')),
+      plain((path[0] === 'message' ? path.slice(1) : path).join(' › ')),
     ));
     return paths.map((path, index) => [path, word(columns[index]![place]!)]);
   }

@@ -92,6 +92,7 @@ function SessionBody({ pick, session, report }: BodyProps) {
       setRow(at);
       chart.current?.show(at);
       sequence.current?.show(at, false);
+      document.getElementById('chart')?.scrollIntoView({ block: 'start' });
     },
     [log],
   );

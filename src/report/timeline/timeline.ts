@@ -50,8 +50,8 @@ export const SERIES = {
 export type SeriesName = keyof typeof SERIES;
 
 export const LANES = {
-  vehicleStage: 'vehicle',
-  chargerStage: 'charger',
+  vehicleStage: 'vehicle stage',
+  chargerStage: 'charger stage',
   vehicleConsent: 'vehicle consents to',
   chargerConsent: 'charger consents to',
   isolation: 'isolation',

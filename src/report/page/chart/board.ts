@@ -3,7 +3,7 @@ import uPlot from 'uplot';
 import type { Finding } from '../../../rules/result.ts';
 import { figure } from '../../figures.ts';
 import { coloursOf, penOf, type Colours } from './colours.ts';
-import { drawLane, LANE_HEIGHT, type Lane } from './lanes.ts';
+import { drawLane, LANE_HEIGHT, NARROW_LANE_HEIGHT, type Lane } from './lanes.ts';
 import type { Panel } from './panels.ts';
 import { reduce } from './reduce.ts';
 
@@ -25,14 +25,15 @@ interface BoardParts {
   findings: Finding[];
 }
 
-export const lanesHeight = (lanes: readonly Lane[]): number =>
-  FLAGS_HEIGHT + lanes.length * LANE_HEIGHT;
+export const lanesHeight = (lanes: readonly Lane[], narrow: boolean): number =>
+  FLAGS_HEIGHT + lanes.length * (narrow ? NARROW_LANE_HEIGHT : LANE_HEIGHT);
 
 export class Board {
   readonly #parts: BoardParts;
   readonly #plots: { plot: uPlot; panel: Panel }[] = [];
   #colours: Colours;
   #width = 0;
+  #narrow = false;
   span: Span;
 
   constructor(parts: BoardParts, span: Span) {
@@ -57,8 +58,9 @@ export class Board {
   }
 
   /** Makes everything anew: for another width or other colours. */
-  build(width: number): void {
+  build(width: number, narrow: boolean): void {
     this.#width = width;
+    this.#narrow = narrow;
     this.#colours = coloursOf(this.#parts.canvas);
     this.destroy();
     for (const [index, { panel, place }] of this.#parts.panels.entries()) {
@@ -104,11 +106,10 @@ export class Board {
       axes: [
         {
           ...axis,
-          show: last,
-          size: TIME_HEIGHT,
+          size: last ? TIME_HEIGHT : 0,
           space: 70,
-          ticks: { stroke: colours.line, size: 4 },
-          values: (_plot, splits) => splits.map((at) => `${figure(at)} s`),
+          ticks: { stroke: colours.line, size: last ? 4 : 0 },
+          values: (_plot, splits) => splits.map((at) => (last ? `${figure(at)} s` : '')),
         },
         {
           ...axis,
@@ -157,7 +158,7 @@ export class Board {
 
   #drawLanes(): void {
     const { canvas, lanes } = this.#parts;
-    const height = lanesHeight(lanes);
+    const height = lanesHeight(lanes, this.#narrow);
     const scale = devicePixelRatio;
     canvas.width = Math.round(this.width * scale);
     canvas.height = Math.round(height * scale);
@@ -172,31 +173,40 @@ export class Board {
       x: (at: number) => this.x(at),
       colours: this.#colours,
     };
-    for (const [index, lane] of lanes.entries()) {
-      drawLane(lane, FLAGS_HEIGHT + index * LANE_HEIGHT, drawing);
+    this.#drawFindingLines(pen, height);
+    for (const index of lanes.keys()) {
+      const bottom = lanesHeight(lanes.slice(0, index + 1), this.#narrow);
+      drawLane(lanes[index]!, bottom - LANE_HEIGHT, drawing);
     }
-    this.#drawFlags(pen, height);
+    this.#drawFlags(pen);
   }
 
-  #drawFlags(pen: CanvasRenderingContext2D, height: number): void {
-    const colour = this.#colours.broken;
-    let free = -Infinity;
-    for (const { id, at } of this.#parts.findings.toSorted((a, b) => a.at - b.at)) {
+  /** Below the bands, so that their words stay readable. */
+  #drawFindingLines(pen: CanvasRenderingContext2D, height: number): void {
+    pen.strokeStyle = this.#colours.broken;
+    pen.setLineDash([4, 3]);
+    for (const { at } of this.#parts.findings) {
       const x = this.x(at);
       if (x < 0 || x > this.width) continue;
-      pen.strokeStyle = colour;
-      pen.setLineDash([4, 3]);
       pen.beginPath();
       pen.moveTo(x, FLAGS_HEIGHT - 4);
       pen.lineTo(x, height);
       pen.stroke();
-      pen.setLineDash([]);
+    }
+    pen.setLineDash([]);
+  }
+
+  #drawFlags(pen: CanvasRenderingContext2D): void {
+    let free = -Infinity;
+    for (const { id, at } of this.#parts.findings.toSorted((a, b) => a.at - b.at)) {
+      const x = this.x(at);
+      if (x < 0 || x > this.width) continue;
       const wide = pen.measureText(id).width + 8;
       const left = Math.min(x, this.width - wide);
       // Flags that would cover each other: the first stands for all.
       if (left < free) continue;
       free = left + wide + 2;
-      pen.fillStyle = colour;
+      pen.fillStyle = this.#colours.broken;
       pen.fillRect(left, 1, wide, FLAGS_HEIGHT - 5);
       pen.fillStyle = this.#colours.sheet;
       pen.textBaseline = 'middle';

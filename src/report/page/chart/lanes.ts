@@ -52,7 +52,9 @@ const FILL: Readonly<Record<string, number>> = {
   locked: 0.55,
 };
 
+/** Height of a lane; on a narrow screen its name stands above its band. */
 export const LANE_HEIGHT = 20;
+export const NARROW_LANE_HEIGHT = 36;
 
 interface Canvas {
   pen: CanvasRenderingContext2D;

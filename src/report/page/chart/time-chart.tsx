@@ -1,5 +1,6 @@
 // The time chart: bands and figures over one span, a cursor with values, and what moves them.
 import type { RefObject } from 'preact';
+import { NARROW, useMedia } from '../media.ts';
 import { useCallback, useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import type { SessionResult } from '../../../rules/result.ts';
 import { seconds } from '../../figures.ts';
@@ -74,7 +75,8 @@ export function TimeChart({ log, session, row, onRow, handle }: ChartProps) {
     return () => drawn.destroy();
   }, [panels, lanes, session]);
 
-  useBuilt(board, canvas, setWidth);
+  const narrow = useMedia(NARROW);
+  useBuilt(board, canvas, narrow, setWidth);
 
   useEffect(
     () =>
@@ -109,12 +111,12 @@ export function TimeChart({ log, session, row, onRow, handle }: ChartProps) {
       <p class="readout number" aria-live="polite">
         {here === null ? rangeWords(span) : rowWords(log, here, at!)}
       </p>
-      <div class="board">
+      <div class="board" style={{ '--axis': `${AXIS_WIDTH}px` }}>
         <div class="panel lanes">
           <LaneLabels lanes={lanes} at={at} />
           <div
             class="plot"
-            style={{ paddingLeft: `${AXIS_WIDTH}px`, height: `${lanesHeight(lanes)}px` }}
+            style={{ paddingLeft: `${AXIS_WIDTH}px`, height: `${lanesHeight(lanes, narrow)}px` }}
           >
             <canvas ref={canvas} />
           </div>
@@ -133,7 +135,7 @@ export function TimeChart({ log, session, row, onRow, handle }: ChartProps) {
         <div
           ref={over}
           class="over"
-          style={{ width: `${width}px`, '--axis': `${AXIS_WIDTH}px` }}
+          style={{ width: `${width}px` }}
           tabIndex={0}
           role="application"
           aria-label="Time chart. Left and right move the cursor by a message, with shift they move the view; plus and minus zoom, 0 shows everything, n and p go from finding to finding, Enter opens the message in the sequence."
@@ -166,12 +168,13 @@ export function TimeChart({ log, session, row, onRow, handle }: ChartProps) {
 function useBuilt(
   board: RefObject<Board | null>,
   canvas: RefObject<HTMLCanvasElement | null>,
+  narrow: boolean,
   onWidth: (width: number) => void,
 ): void {
   useEffect(() => {
     const room = canvas.current!.parentElement!;
     const build = () => {
-      board.current!.build(room.clientWidth);
+      board.current!.build(room.clientWidth, narrow);
       onWidth(board.current!.width);
     };
     const sizes = new ResizeObserver(build);
@@ -184,7 +187,7 @@ function useBuilt(
       dark.removeEventListener('change', build);
       removeEventListener(THEME_CHANGED, build);
     };
-  }, [board, canvas, onWidth]);
+  }, [board, canvas, narrow, onWidth]);
 }
 
 interface ButtonsProps {
@@ -219,8 +222,7 @@ function ChartButtons({ span, whole, onShow }: ButtonsProps) {
 function wholeOf(log: Log, session: SessionResult): Span {
   const from = Math.min(session.from, log.at[0] ?? session.from);
   const to = Math.max(session.to, log.at[log.length - 1] ?? session.to, from + 0.02);
-  const room = (to - from) * 0.01;
-  return { from: from - room, to: to + room };
+  return { from, to };
 }
 
 const inside = (x: number, width: number): boolean => x >= -1 && x <= width + 1;

@@ -39,7 +39,7 @@ export function Detail({ log, row, onRow, onSize }: DetailProps) {
         <span class="quiet">{about.join(' · ')}</span>
       </div>
       <div class="detail-parts">
-        <Fields fields={log.fields(row)} compared={before !== null} />
+        <Fields fields={log.fields(row)} />
         <States log={log} row={row} />
       </div>
     </div>
@@ -59,7 +59,7 @@ function CopyButton({ text }: { text: () => string }) {
   );
 }
 
-function Fields({ fields, compared }: { fields: Field[]; compared: boolean }) {
+function Fields({ fields }: { fields: Field[] }) {
   if (fields.length === 0) return <p class="quiet">It has no fields.</p>;
   return (
     <table class="fields">
@@ -67,7 +67,6 @@ function Fields({ fields, compared }: { fields: Field[]; compared: boolean }) {
         <tr>
           <th scope="col">field</th>
           <th scope="col">value</th>
-          <th scope="col">{compared ? 'before' : ''}</th>
         </tr>
       </thead>
       <tbody>
@@ -76,8 +75,10 @@ function Fields({ fields, compared }: { fields: Field[]; compared: boolean }) {
           return (
             <tr key={path} class={changed ? 'changed' : undefined}>
               <th scope="row">{path}</th>
-              <td>{value}</td>
-              <td class="quiet">{changed ? `was ${before}` : ''}</td>
+              <td>
+                {value}
+                {changed && <span class="quiet"> was {before}</span>}
+              </td>
             </tr>
           );
         })}

@@ -75,8 +75,8 @@ function Chips({ row, since, log, answers, flags }: ChipProps) {
   return (
     <span class="chips">
       {flags.map((flag) => (
-        <span key={flag} class="chip flag">
-          {flag}
+        <span key={flag} class="chip flag" title={flag}>
+          {flags.length > 1 ? flag.split(' ')[0] : flag}
         </span>
       ))}
       {answers.unanswered.has(row) && <span class="chip alarm">no answer</span>}

@@ -1,13 +1,12 @@
 // Which lines of a long list are in sight. All have one height, except that below one of them its content is shown.
 import type { RefObject } from 'preact';
 import { useCallback, useEffect, useRef, useState } from 'preact/hooks';
+import { NARROW, useMedia } from '../media.ts';
 
 /** Lines kept ready above and below what is in sight. */
 const READY = 12;
 const WIDE_px = 30;
 const NARROW_px = 54;
-/** Below this width a line takes two lines of text; as in sequence.css. */
-const NARROW = '(max-width: 760px)';
 
 export interface ListWindow {
   scroller: RefObject<HTMLDivElement | null>;
@@ -28,7 +27,8 @@ export function useWindow(amount: number, expanded: number): ListWindow {
   const [scroll, setScroll] = useState(0);
   const [room, setRoom] = useState(600);
   const [detail, setDetail] = useState(0);
-  const rowHeight = useRowHeight();
+  // On a narrow screen a line takes two lines of text.
+  const rowHeight = useMedia(NARROW) ? NARROW_px : WIDE_px;
   const below = expanded < 0 ? 0 : detail;
   const top = (index: number) =>
     index * rowHeight + (expanded >= 0 && index > expanded ? below : 0);
@@ -60,15 +60,4 @@ export function useWindow(amount: number, expanded: number): ListWindow {
     },
     setDetail,
   };
-}
-
-function useRowHeight(): number {
-  const [narrow, setNarrow] = useState(() => matchMedia(NARROW).matches);
-  useEffect(() => {
-    const query = matchMedia(NARROW);
-    const changed = () => setNarrow(query.matches);
-    query.addEventListener('change', changed);
-    return () => query.removeEventListener('change', changed);
-  }, []);
-  return narrow ? NARROW_px : WIDE_px;
 }

@@ -152,8 +152,9 @@ export class Sessions {
       welded: vehicle !== null && this.#welded.has(vehicle),
       watcher: this.#options.watcher?.session(id),
     });
-    for (const standing of this.#standing.values())
+    for (const standing of switchesFirst(this.#standing.values())) {
       session.observe({ ...standing, at_ns: start_ns });
+    }
     this.#live.push(session);
     return session;
   }
@@ -190,4 +191,11 @@ export class Sessions {
     if (link === undefined) this.#links.set(name, (link = { opened: null, session: null }));
     return link;
   }
+}
+
+/** A voltage means something only once it is known which contactor stands closed. */
+function switchesFirst(standing: Iterable<Observation>): Observation[] {
+  const all = [...standing];
+  const isSwitch = ({ kind }: Observation): boolean => kind === 'contactor' || kind === 'plug';
+  return [...all.filter(isSwitch), ...all.filter((one) => !isSwitch(one))];
 }

@@ -9,6 +9,8 @@ export interface Crash {
   signalled_ns: number | null;
   signalFrame: number | null;
   opened_ns: number | null;
+  /** Open at the signal or after it, and then closed. */
+  closedAfter: boolean;
   margin: MarginSample | null;
 }
 
@@ -17,6 +19,7 @@ export const initialCrash: Readonly<Crash> = Object.freeze({
   signalled_ns: null,
   signalFrame: null,
   opened_ns: null,
+  closedAfter: false,
   margin: null,
 });
 
@@ -36,9 +39,13 @@ export function stepCrash(
     next.signalFrame = reading.frame;
     next.duty = 'running';
   }
-  if (next.duty === 'met' || next.duty === 'late') return next;
-  const since_ns = reading.at_ns - next.signalled_ns;
   const known = electrical.contactorEvidence === 'measured';
+  if (next.duty === 'met' || next.duty === 'late') {
+    // Whether it opened for the crash or was open already: a pack that closes after it is not isolated.
+    const closes = known && electrical.vehicleContactor === 'closed';
+    return closes ? { ...next, duty: 'ignored', closedAfter: true } : next;
+  }
+  const since_ns = reading.at_ns - next.signalled_ns;
   if (known && electrical.vehicleContactor === 'open') {
     next.opened_ns = reading.at_ns;
     next.duty = since_ns <= limit_ns ? 'met' : 'late';

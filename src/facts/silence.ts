@@ -87,12 +87,14 @@ export class Silence {
     this.#turn = { at_ns, frame, after: name, flowing };
   }
 
-  #vehicleGap(at_ns: number): SilenceTold | null {
+  /** `flows`: a meter shows current now, whatever flowed at the last message. */
+  #vehicleGap(at_ns: number, flows = false): SilenceTold | null {
     const last = this.#turn;
     // A vehicle that waits for its answer is not silent: it may wait for as long as its timer runs.
     const waits_ns = this.pending?.timeout_ns ?? 0;
     const allowed_ns = Math.max(silenceWhileFlowing_s.value * 1e9, waits_ns);
-    if (last === null || !last.flowing || at_ns - last.at_ns <= allowed_ns) return null;
+    if (last === null || !(flows || last.flowing)) return null;
+    if (at_ns - last.at_ns <= allowed_ns) return null;
     return {
       lasted_ns: at_ns - last.at_ns,
       allowed_ns,
@@ -128,7 +130,8 @@ export class Silence {
   #flowing(reading: Reading, current: Measured | null): void {
     if (current === null || current.at_ns !== reading.at_ns) return;
     if (current.value <= openingCurrentError_A.value) return;
-    const gap = this.#gap ?? this.#vehicleGap(reading.at_ns);
+    const metered = reading.observed !== undefined;
+    const gap = this.#gap ?? this.#vehicleGap(reading.at_ns, metered);
     this.#gap = null;
     if (gap === null || reading.request === true) return;
     this.silent = 'vehicle';

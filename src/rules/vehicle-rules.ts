@@ -24,11 +24,12 @@ export const crashIsolates: Rule = {
   judge: judgeCrash,
   tell: (_judgement, { extractor, reading }: Scene) => {
     const { crash } = extractor;
-    const took_ms = ((crash.opened_ns ?? reading.at_ns) - crash.signalled_ns!) / 1e6;
-    const fate = crash.opened_ns === null ? 'was still closed' : 'opened only';
+    const stays = crash.opened_ns === null || crash.closedAfter;
+    const took_ms = ((stays ? reading.at_ns : crash.opened_ns!) - crash.signalled_ns!) / 1e6;
+    const fate = crash.closedAfter ? 'closed' : stays ? 'was still closed' : 'opened only';
     return {
       says: `The vehicle's contactor ${fate} ${took_ms.toFixed(0)} ms after the crash signal${inFrame(crash.signalFrame)}.`,
-      seen: `contactor ${crash.opened_ns === null ? 'closed' : 'opened'} ${took_ms.toFixed(0)} ms after the signal`,
+      seen: `contactor ${stays ? 'closed' : 'opened'} ${took_ms.toFixed(0)} ms after the signal`,
       allowed: 'open within the crash deadline (project parameter, default 100 ms)',
       evidence: 'measured',
       confidence: crashOpens_s.confidence,

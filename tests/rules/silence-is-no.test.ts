@@ -95,6 +95,13 @@ describe.each(protocols)('%s: the vehicle silent', (protocol) => {
     expect(safety(session)[0]!.says).toContain('kept 180 A flowing; 1 s is allowed');
   });
 
+  it('while a current that began after its last message flows on', async () => {
+    const given = dialogue(protocol).handshake().cableCheck().preCharge().start().ammeter(0);
+    given.demand({ seconds: 0.2, asks_A: 180, delivers_A: 0 }).ammeter(180);
+    const found = safety(await judged(given.wait(1100).ammeter(180).close()));
+    expect(found[0]).toMatchObject({ rule: 'silence-is-no', owners: ['charger'] });
+  });
+
   it('for 0.9 s: no breach', async () => {
     const given = charging(protocol).wait(700).ammeter(180).demand({ seconds: 1 });
     expect(brief(await judged(given.stop().end()))).toEqual([]);

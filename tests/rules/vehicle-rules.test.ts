@@ -38,6 +38,14 @@ describe('crash-isolates', () => {
     expect(ruleOf(await judged(crashed(open_ms)), 'crash-isolates').verdict).toBe(verdict);
   });
 
+  it('a contactor that was open at the signal must not close after it', async () => {
+    const given = charging('iso15118-2').contactor('open').alarm('vehicle', 'crash');
+    const session = await judged(given.wait(40).contactor('closed').wait(100).ammeter(0).close());
+    const told = safety(session).find(({ rule }) => rule === 'crash-isolates')!;
+    expect(told.status).toBe('breach');
+    expect(told.says).toContain('contactor closed 40 ms after the crash signal');
+  });
+
   it('the deadline is a parameter', async () => {
     const session = await judged(crashed(180), { crashDeadline_ms: 200 });
     expect(ruleOf(session, 'crash-isolates').verdict).toBe('holds');

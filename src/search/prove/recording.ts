@@ -46,16 +46,24 @@ export function recordingOf(trace: Trace, { model, system, protocol, says }: Rec
   const see = (...seen: Seen[]): void => {
     for (const one of seen) observations.push({ ...one, at_ns } as Observation);
   };
-  let before = sceneOf(trace.initial);
+  let before = sceneOf(trace.initial, false);
   see(...beginning(before));
-  for (const { command, labels, state } of trace.steps) {
-    const now = sceneOf(state);
+  const seenAt = whenSeen(trace, system);
+  const scenes: Scene[] = [];
+  for (const [index, { command, state }] of trace.steps.entries()) {
     if (command === TICK) ticks += 1;
     at_ns = Math.max(at_ns + STEP_ns, ticks * TICK_ms * 1e6);
+    // What was switched on a step ago has risen before anything else happens.
+    const risen = sceneOf(trace.steps[index - 1]?.state ?? trace.initial, before.outputOn);
+    see(...changed(before, risen));
+    before = risen;
+    const now = sceneOf(state, before.outputOn);
+    scenes.push(now);
     see(...switches(before, now), ...alarms(command));
-    const sent =
-      typeof labels.message === 'number' ? system.exchange.classes[labels.message] : undefined;
-    if (sent !== undefined) see(message(protocol, sent.from, sent.example, now));
+    for (const sentAt of seenAt.get(index) ?? []) {
+      const { from, example } = messageOf(trace.steps[sentAt]!.labels.message, system)!;
+      see(message(protocol, from, example, scenes[sentAt]!));
+    }
     see(...endOfLink(command), ...(command === TICK ? samples(now) : changed(before, now)));
     before = now;
   }
@@ -67,6 +75,34 @@ export function recordingOf(trace: Trace, { model, system, protocol, says }: Rec
     says,
   } as const;
   return { header: { ...header, cells: { ...CELL_LIMITS } }, observations };
+}
+
+/**
+ * By the step in which they are seen, the steps in which messages are sent. The recorder stands beside the vehicle, whose
+ * waiting the rules judge: an answer that the link holds back over a tick is seen where it arrives, if it does.
+ */
+function whenSeen({ steps }: Trace, system: System): Map<number, number[]> {
+  const seen = new Map<number, number[]>();
+  const see = (at: number, sent: number): void => {
+    seen.set(at, [...(seen.get(at) ?? []), sent]);
+  };
+  for (const [sent, { labels }] of steps.entries()) {
+    const from = messageOf(labels.message, system)?.from;
+    if (from === undefined) continue;
+    const after = steps.slice(sent + 1);
+    const arrives = after.findIndex(({ command }) => command.startsWith(ARRIVAL));
+    const flight = arrives < 0 ? after : after.slice(0, arrives);
+    const held = from === 'charger' && flight.some(({ command }) => command === TICK);
+    if (!held) see(sent, sent);
+    else if (arrives >= 0) see(sent + 1 + arrives, sent);
+  }
+  return seen;
+}
+
+const ARRIVAL = 'an answer reaches the vehicle';
+
+function messageOf(label: string | number | undefined, { exchange }: System) {
+  return typeof label === 'number' ? exchange.classes[label] : undefined;
 }
 
 function beginning(scene: Scene): Seen[] {

@@ -3,6 +3,7 @@
 import type { Model, State } from '../model/form.ts';
 
 export interface Scene {
+  readonly outputOn: boolean;
   readonly contactor: 'open' | 'closed';
   readonly lock: 'unlocked' | 'locked';
   readonly pilot: 'A' | 'B' | 'C';
@@ -24,12 +25,15 @@ const FAR_FROM_BATTERY_V = BATTERY_V - 60;
 const NEAR_BATTERY_V = BATTERY_V - 5;
 /** Charging lifts the terminals a little. */
 const CHARGING_V = BATTERY_V + 5;
-/** The isolation test's voltage (common practice: near the charger's highest). */
-const TEST_V = 500;
+/** The isolation test's voltage: as high as the vehicle allows. */
+const TEST_V = BATTERY_V + 20;
 const CELLS_V: Readonly<Record<string, number>> = { within: 4, full: 4.2, pushed: 4.25 };
 
-/** Reads states of one model. */
-export function sceneReader(model: Model): (state: State) => Scene {
+/**
+ * Reads states of one model. In the model an output that is switched on may rise at any later time; here, where `risen`
+ * says so, it has: a power stage is as fast as that.
+ */
+export function sceneReader(model: Model): (state: State, risen: boolean) => Scene {
   const wordOf = (name: string): ((state: State) => string) => {
     const index = model.variables.findIndex((variable) => variable.name === name);
     const names = model.variables[index]?.names;
@@ -39,14 +43,16 @@ export function sceneReader(model: Model): (state: State) => Scene {
   const [contactor, lock, pilot] = [wordOf('contactor'), wordOf('lock'), wordOf('pilot')];
   const [output, volts, gate] = [wordOf('output'), wordOf('volts'), wordOf('gate')];
   const [current, cells] = [wordOf('current'), wordOf('cells')];
-  return (state) => {
+  return (state, risen) => {
+    const live = risen && output(state) !== 'off' ? 'live' : volts(state);
     const flows = current(state) === 'flowing';
     const closed = contactor(state) === 'closed';
     return {
+      outputOn: output(state) !== 'off',
       contactor: closed ? 'closed' : 'open',
       lock: lock(state) === 'locked' ? 'locked' : 'unlocked',
       pilot: pilot(state) as Scene['pilot'],
-      voltage_V: voltageOf(closed, flows, volts(state), gate(state), output(state)),
+      voltage_V: voltageOf(closed, flows, live, gate(state), output(state)),
       current_A: flows ? DEMAND_A : 0,
       highestCell_V: CELLS_V[cells(state)]!,
     };

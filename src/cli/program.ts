@@ -3,12 +3,13 @@ import { Argument, Command, Option } from 'commander';
 import { UsageError } from './errors.ts';
 import { examples } from './examples.ts';
 import { EXIT_HELP } from './exit.ts';
-import { compareOf } from './gate-program.ts';
+import { compareOf, gateOf } from './gate-program.ts';
 import type { CommonOptions } from './io.ts';
 import { wholeNumber } from './numbers.ts';
 import { replayOf, reportOf } from './replay-program.ts';
 import type { Run } from './run-state.ts';
 import { exportOf, proveOf } from './search-program.ts';
+import { simulateOf } from './simulate-program.ts';
 import { VERSION } from './version.ts';
 
 const SAYS =
@@ -48,7 +49,9 @@ export function programOf(run: Run): Command {
   program.addCommand(rulesOf(run).copyInheritedSettings(program));
   program.addCommand(proveOf(run).copyInheritedSettings(program));
   program.addCommand(exportOf(run).copyInheritedSettings(program));
+  program.addCommand(simulateOf(run).copyInheritedSettings(program));
   program.addCommand(compareOf(run).copyInheritedSettings(program));
+  program.addCommand(gateOf(run).copyInheritedSettings(program));
   return program;
 }
 

@@ -124,9 +124,20 @@ export class Plant {
     }
   }
 
-  /** When something moves by itself: a contactor or the lock arrives. */
+  /** When something moves by itself: a contactor or the lock arrives, or the current of a stage switched off is gone. */
   next_ns(): number {
-    return Math.min(this.contactors.due_ns, this.lock.due_ns);
+    return Math.min(this.contactors.due_ns, this.lock.due_ns, this.gone_ns());
+  }
+
+  /** Whether a contactor or the lock arrives by then. */
+  switches(at_ns: number): boolean {
+    return Math.min(this.contactors.due_ns, this.lock.due_ns) <= at_ns;
+  }
+
+  private gone_ns(): number {
+    const { current_A, contactors, stage, settings } = this;
+    if (current_A <= 0 || contactors.state === 'open' || stage.to !== 'off') return Infinity;
+    return this.at_ns + Math.ceil((current_A / settings.off_A_per_s) * 1e9);
   }
 
   /** Goes on to `to_ns`; switches arrive on the way. */

@@ -4,7 +4,9 @@ import type { Observation } from '../trace/observation.ts';
 import type { Plant } from './plant.ts';
 
 /** A measurement is written again when it has moved by this, or to nothing, and at the latest after REPEATS_ns. */
-const MOVES = { voltage_V: 5, current_A: 4, cell_V: 0.005, temperature_C: 0.5, isolation: 0.1 };
+const MOVES = { voltage_V: 4, current_A: 2, cell_V: 0.01, temperature_C: 0.5, isolation: 0.1 };
+/** Volts and amperes by this share, where it is more. */
+const SHARE = 0.08;
 /** Beyond 6 s a voltage counts as not known any more (src/facts/evidence.ts). */
 const REPEATS_ns = 5_000_000_000;
 
@@ -36,12 +38,14 @@ export class Recorder {
     this.observations.push({ ...observation, at_ns } as Observation);
   }
 
-  /** Writes down what has moved; with `all` everything: a switch is about to move. */
+  /** Writes down what has moved; with `all` every voltage and current: a switch is about to move. */
   measure(plant: Plant, at_ns: number, all = false): void {
     const { pack, node_V, output_V, battery_V, current_A } = plant;
     const due = (name: string, value: number, moves: number): boolean =>
       this.due(name, value, moves, at_ns, all);
-    if (due('output', output_V, MOVES.voltage_V)) {
+    // A voltage that is driven is followed closely: a contactor may close on it. One that falls by itself is not.
+    const share = plant.stage.to === 'off' ? SHARE : 0;
+    if (due('output', output_V, Math.max(MOVES.voltage_V, share * output_V))) {
       for (const [place, voltage_V] of [
         ['output', output_V],
         ['inlet', node_V],
@@ -49,24 +53,22 @@ export class Recorder {
         this.seen(at_ns, { kind: 'voltage', place, voltage_V: tidy(voltage_V, 1) });
       }
     }
-    if (due('battery', battery_V, MOVES.voltage_V)) {
+    if (due('battery', battery_V, Math.max(MOVES.voltage_V, SHARE * battery_V))) {
       this.seen(at_ns, { kind: 'voltage', place: 'battery', voltage_V: tidy(battery_V, 1) });
     }
-    if (due('current', current_A, MOVES.current_A)) {
+    if (due('current', current_A, Math.max(MOVES.current_A, SHARE * current_A))) {
       this.seen(at_ns, { kind: 'current', current_A: tidy(current_A, 2) });
     }
     if (due('cell', pack.highestCell_V, MOVES.cell_V)) {
       const [lowest_V, highest_V] = [tidy(pack.lowestCell_V, 3), tidy(pack.highestCell_V, 3)];
       this.seen(at_ns, { kind: 'cells', lowest_V, highest_V });
     }
-    this.slow(plant, due, at_ns);
+    this.slow(plant, at_ns);
   }
 
-  private slow(
-    plant: Plant,
-    due: (name: string, value: number, moves: number) => boolean,
-    at_ns: number,
-  ): void {
+  private slow(plant: Plant, at_ns: number): void {
+    const due = (name: string, value: number, moves: number): boolean =>
+      this.due(name, value, moves, at_ns, false);
     const { hottest_C } = plant.pack;
     if (due('temperature', hottest_C, MOVES.temperature_C)) {
       const temperature_C = tidy(hottest_C, 1);

@@ -51,6 +51,8 @@ class Simulation {
   private connects_ns: number;
   private ended_ns: number | null = null;
   private seenPilot = '';
+  /** Who has ended the connection. */
+  private readonly gone = new Set<SideName>();
   private at_ns = 0;
 
   constructor(options: SimulationOptions) {
@@ -110,14 +112,15 @@ class Simulation {
     const { plant, recorder } = this;
     const before = plant.contactors.state;
     const locked = plant.lock.state;
-    // Just before a contactor moves, what it moves at is measured.
-    const moves = plant.next_ns() === to_ns;
+    const moves = plant.next_ns() <= to_ns;
     this.at_ns = Math.max(this.at_ns, to_ns);
-    plant.advance(moves ? to_ns - 1 : to_ns);
     if (moves) {
-      recorder.measure(plant, to_ns - 1, true);
-      plant.advance(to_ns);
+      // Just before a switch moves, what it moves at is measured.
+      plant.advance(to_ns - 1);
+      if (plant.switches(to_ns)) recorder.measure(plant, to_ns - 1, true);
     }
+    plant.advance(to_ns);
+    if (moves) recorder.measure(plant, to_ns);
     const { contactors, lock } = plant;
     if (contactors.state !== before) {
       const seen = { kind: 'contactor', side: 'vehicle', state: contactors.state } as const;
@@ -212,14 +215,20 @@ class Simulation {
   private say(from: SideName, output: Extract<Output, { do: 'send' }>): void {
     const { at_ns } = this;
     if (!this.link.send(from, at_ns, output)) return;
+    this.recorder.measure(this.plant, at_ns);
     const { do: _, ...said } = output;
     const addresses = { sender: ADDRESSES[from], receiver: ADDRESSES[other(from)] };
     this.recorder.packet(at_ns, { kind: 'message', from, ...said, link: LINK, ...addresses });
   }
 
   private close(from: SideName): void {
-    const { at_ns } = this;
-    if (!this.link.send(from, at_ns, null)) return;
+    const { at_ns, gone } = this;
+    gone.add(from);
+    if (!this.link.send(from, at_ns, null)) {
+      // Over a dead connection nobody hears of it.
+      if (gone.size === 2) this.ended_ns ??= at_ns;
+      return;
+    }
     const says = `${from} closed the connection`;
     this.recorder.packet(at_ns, { kind: 'link', link: LINK, state: 'closed', from, says });
     this.link.state = 'closed';

@@ -109,10 +109,11 @@ export class VehicleControl implements Control, VehicleMind {
     return size_A > 0.1 ? 'low' : 'none';
   }
 
-  heard({ act, name, limits, notice, status, sessionId }: Reading): void {
+  heard(reading: Reading): void {
+    const { act, name, limits, notice, status, isolationStatus, sessionId } = reading;
     if (name === 'SessionSetupRes') this.sessionId = sessionId;
     Object.assign(this.chargerLimits, limits);
-    if (notice?.kind === 'stop') this.askedToStop = true;
+    if (notice?.kind === 'stop' || isolationStatus === 'fault') this.askedToStop = true;
     // Until the pre-charge a charger is not ready as a matter of course.
     const works = act === 'approach' || act === 'demand' || name === 'PowerDeliveryRes';
     if (works && status !== 'ready') this.askedToStop = true;

@@ -1,10 +1,12 @@
 // `handfast prove`: is there any sequence in which a rule breaks?
+import { join } from 'node:path';
 import { protocols } from '../protocols/index.ts';
 import { json } from '../report/json.ts';
 import { lookOf } from '../report/look.ts';
 import { proveText } from '../report/text-prove.ts';
 import type { Model } from '../search/model/form.ts';
 import { prove } from '../search/prove/prove.ts';
+import type { Recording } from '../search/prove/recording.ts';
 import type { ProveResult } from '../search/prove/prove-result.ts';
 import { machinesOf } from './bundled-engine.ts';
 import { expectCheckFiles, wantsCheckFiles, writeCheckFiles } from './check-files.ts';
@@ -12,10 +14,11 @@ import { EXIT } from './exit.ts';
 import { wantsColor, widthOf, type Io } from './io.ts';
 import { PROVE_LIMITS, type ProveCommandOptions } from './prove-options.ts';
 import { shellCommand } from './shell.ts';
-import { writeText } from './write-file.ts';
+import { makeFolder, writeText } from './write-file.ts';
 
 export async function proveCommand(options: ProveCommandOptions, io: Io): Promise<number> {
   await expectCheckFiles(options);
+  if (options.traces !== undefined) await makeFolder(options.traces);
   const bundled = await machinesOf(options.protocol);
   const { loadMachine } = await import('../machine/load.ts');
   const load = (path: string | undefined, side: 'vehicle' | 'charger') =>
@@ -33,6 +36,7 @@ export async function proveCommand(options: ProveCommandOptions, io: Io): Promis
     },
     signal: io.interrupted,
     onModel: (model) => writePromela(model, options.promela),
+    onBroken: (rule, recording) => writeRecording(rule, recording, options),
     onProgress: ({ states, depth, frontier, seconds }) => {
       if (!watched) return;
       const rate = Math.round(states / Math.max(seconds, 0.001));
@@ -63,6 +67,19 @@ async function checked(result: ProveResult, options: ProveCommandOptions): Promi
     ...(charger === undefined ? {} : { charger }),
   };
   await writeCheckFiles(checksOfProof(result, files, againOf(options)), options);
+}
+
+async function writeRecording(
+  rule: string,
+  { header, observations }: Recording,
+  { traces, protocol }: ProveCommandOptions,
+): Promise<string | null> {
+  if (traces === undefined) return null;
+  const { headerLine, observationLine } = await import('../trace/writer.ts');
+  const lines = [headerLine(header), ...observations.map(observationLine)];
+  const path = join(traces, `${protocol}-${rule}.jsonl`);
+  await writeText(path, lines.map((line) => `${line}\n`).join(''));
+  return path;
 }
 
 const LIMITS = ['states', 'memory', 'time'] as const;

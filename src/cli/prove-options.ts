@@ -15,4 +15,6 @@ export interface ProveCommandOptions extends CommonOptions, CheckFiles {
   memory: number;
   time: number;
   promela?: string;
+  /** The folder for counterexamples as traces. */
+  traces?: string;
 }

@@ -1,6 +1,6 @@
 // Files that a command was asked to write.
 import { constants } from 'node:fs';
-import { access, stat, writeFile } from 'node:fs/promises';
+import { access, mkdir, stat, writeFile } from 'node:fs/promises';
 import { dirname } from 'node:path';
 import { isSystemError, UsageError } from './errors.ts';
 
@@ -20,12 +20,21 @@ async function isFolder(path: string): Promise<boolean> {
 }
 
 /** Throws a UsageError when the file cannot be written. */
-export async function writeText(path: string, text: string): Promise<void> {
+export function writeText(path: string, text: string): Promise<void> {
+  return told(path, 'written', () => writeFile(path, text));
+}
+
+/** A folder, with those it stands in, where it is not there yet. Throws a UsageError when it cannot be made. */
+export function makeFolder(path: string): Promise<void> {
+  return told(path, 'made', () => mkdir(path, { recursive: true }));
+}
+
+async function told(path: string, done: string, run: () => Promise<unknown>): Promise<void> {
   try {
-    await writeFile(path, text);
+    await run();
   } catch (error) {
     if (!isSystemError(error)) throw error;
-    throw new UsageError(`${path} cannot be written: ${reasonOf(error)}`);
+    throw new UsageError(`${path} cannot be ${done}: ${reasonOf(error)}`);
   }
 }
 
@@ -34,6 +43,7 @@ const REASONS: Record<string, string> = {
   EACCES: 'permission denied',
   EROFS: 'nothing there may be changed',
   EISDIR: 'it is a folder',
+  EEXIST: 'it is a file',
   ENOTDIR: 'a part of the path is no folder',
   ENOSPC: 'no room is left',
 };

@@ -15,6 +15,7 @@ export function counterexampleLines(rule: string, found: Counterexample, look: L
     look.strong('The messages of it'),
     '',
     ...sequenceLines(steps, look),
+    ...(found.trace === null ? [] : ['', `As a trace: ${plain(found.trace)}`]),
   ];
 }
 

@@ -150,8 +150,8 @@ export class ChargingCircuit {
     const fed_A = this.stage.step(dt_s, pair.rest_V(fromPack_A), pair.gain_ohm, this.output_V);
     pair.step(fed_A, fromPack_A);
     const [output_V, inlet_V] = pair.mean_V as unknown as [number, number];
-    this.current_A = pack_S * (inlet_V - rest_V);
-    this.cable_A = link_S * (output_V - inlet_V);
+    this.current_A = pack_S > 0 ? pack_S * (inlet_V - rest_V) : 0;
+    this.cable_A = link_S > 0 ? link_S * (output_V - inlet_V) : 0;
     this.fed_C += fed_A * dt_s;
     this.leaked_C += (output_S * output_V + this.#passive_S * inlet_V) * dt_s;
     this.pack.step(dt_s, this.current_A);

@@ -12,10 +12,7 @@ import {
   settling_s,
   twoReadingResistance_ohm,
 } from '../../src/physics/isolation.ts';
-
-function expectClose(value: number, expected: number, relative = 1e-9): void {
-  expect(Math.abs(value - expected) / Math.abs(expected)).toBeLessThanOrEqual(relative);
-}
+import { expectClose } from './close.ts';
 
 describe('400 V, 100 kΩ on the positive and 300 kΩ on the negative rail, 200 kΩ known (500 Ω/V)', () => {
   const [pack_V, plus_ohm, minus_ohm, known_ohm] = [400, 100e3, 300e3, 200e3];

@@ -5,11 +5,10 @@ import { json } from '../report/json.ts';
 import { lookOf } from '../report/look.ts';
 import { simulateText, type SimulateReport } from '../report/text-simulate.ts';
 import { unexpected } from '../simulate/judge.ts';
-import { runScenario, traceOf, type ScenarioRun } from '../simulate/run-scenario.ts';
+import { runScenario, traceOf, traceText, type ScenarioRun } from '../simulate/run-scenario.ts';
 import { readScenario } from '../simulate/scenario-file.ts';
 import type { Scenario } from '../simulate/scenario.ts';
 import { InputError } from '../trace/input-error.ts';
-import { headerLine, observationLine } from '../trace/writer.ts';
 import { machinesOf } from './bundled-engine.ts';
 import { isSystemError, systemReason } from './errors.ts';
 import { EXIT, exitOf } from './exit.ts';
@@ -74,10 +73,6 @@ async function runWith(scenario: Scenario, options: SimulateOptions): Promise<Sc
     return own === undefined ? bundled[side] : loadMachine(own, side);
   };
   return runScenario(scenario, { vehicle: await load('vehicle'), charger: await load('charger') });
-}
-
-function traceText({ header, observations }: ScenarioRun): string {
-  return `${[headerLine(header), ...observations.map(observationLine)].join('\n')}\n`;
 }
 
 async function textOf(file: string, io: Io): Promise<string> {

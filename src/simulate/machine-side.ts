@@ -73,6 +73,7 @@ export class MachineSide implements Side {
   private outputs: Output[] = [];
   private closes = false;
   private lastOutput = '';
+  private wakeAt_ns = Infinity;
 
   constructor({ machine, control, strategy, random, onStep }: MachineSideOptions) {
     this.name = machine.side;
@@ -107,7 +108,8 @@ export class MachineSide implements Side {
   }
 
   observe(at_ns: number, sights: readonly Sight[]): Reaction {
-    this.settle(at_ns, true);
+    // Asked late: what was due before this moment comes before what is seen now.
+    if (this.wakeAt_ns < at_ns) this.settle(at_ns, true);
     for (const sight of sights) this.see(sight, at_ns);
     return this.react(at_ns);
   }
@@ -118,10 +120,10 @@ export class MachineSide implements Side {
   }
 
   private react(at_ns: number): Reaction {
-    const wakeAt_ns = this.settle(at_ns, false);
-    const { outputs } = this;
+    this.wakeAt_ns = this.settle(at_ns, false);
+    const { outputs, wakeAt_ns } = this;
     this.outputs = [];
-    return { outputs, wakeAt_ns };
+    return { outputs, wakeAt_ns: wakeAt_ns === Infinity ? null : wakeAt_ns };
   }
 
   private see(sight: Sight, at_ns: number): void {
@@ -139,7 +141,7 @@ export class MachineSide implements Side {
   /**
    * Everything due by now, in the order of its time; `before`: only what was due before now. The next time of its own.
    */
-  private settle(at_ns: number, before: boolean): number | null {
+  private settle(at_ns: number, before: boolean): number {
     for (let moves = 0; moves < MOST_MOVES_AT_ONCE; moves += 1) {
       const late = this.control.overdue(at_ns);
       if (late.events.length > 0 && !before) {
@@ -152,8 +154,7 @@ export class MachineSide implements Side {
       const choice_ns = choice?.at_ns ?? Infinity;
       const due_ns = Math.min(timer_ns, choice_ns);
       if (due_ns > at_ns || (before && due_ns === at_ns)) {
-        const next_ns = Math.min(due_ns, late.wakeAt_ns ?? Infinity);
-        return next_ns === Infinity ? null : next_ns;
+        return Math.min(due_ns, late.wakeAt_ns ?? Infinity);
       }
       if (timer_ns <= choice_ns) this.take({ type: timer![0] }, timer_ns);
       else this.take(this.eventOf(choice!.type, at_ns, choice!.facts), at_ns);

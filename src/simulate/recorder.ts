@@ -1,7 +1,13 @@
 // The recorder at the charging interface: every message, every switch, and measurements as often as they change. Its
 // meters are its own: what a side's broken sensor says is not what stands in the trace.
-import type { Observation } from '../trace/observation.ts';
+import type { Observation, Side as SideName } from '../trace/observation.ts';
+import { other } from './link.ts';
 import type { Plant } from './plant.ts';
+import type { SendMessage } from './side.ts';
+
+export const LINK = 'tcp:1';
+/** Locally administered, of nobody. */
+const ADDRESSES = { vehicle: '02:00:5e:10:00:07', charger: '02:00:5e:20:00:03' } as const;
 
 /** A measurement is written again when it has moved by this, or to nothing, and at the latest after REPEATS_ns. */
 const MOVES = { voltage_V: 4, current_A: 2, cell_V: 0.01, temperature_C: 0.5, isolation: 0.1 };
@@ -26,6 +32,31 @@ export class Recorder {
 
   constructor(ratedVoltage_V: number) {
     this.ratedVoltage_V = ratedVoltage_V;
+  }
+
+  opened(at_ns: number): void {
+    this.packet(at_ns, {
+      kind: 'link',
+      link: LINK,
+      state: 'opened',
+      says: 'connection opened',
+      vehicleAddress: ADDRESSES.vehicle,
+      chargerAddress: ADDRESSES.charger,
+    });
+  }
+
+  closed(at_ns: number, from: SideName): void {
+    const says = `${from} closed the connection`;
+    this.packet(at_ns, { kind: 'link', link: LINK, state: 'closed', from, says });
+  }
+
+  lost(at_ns: number): void {
+    this.packet(at_ns, { kind: 'link', link: LINK, state: 'reset', says: 'connection lost' });
+  }
+
+  said(at_ns: number, from: SideName, { do: _, ...said }: SendMessage): void {
+    const addresses = { sender: ADDRESSES[from], receiver: ADDRESSES[other(from)] };
+    this.packet(at_ns, { kind: 'message', from, ...said, link: LINK, ...addresses });
   }
 
   /** What a capture holds: messages and the connection, numbered. */

@@ -9,6 +9,7 @@ import {
 import { Pack } from '../physics/pack.ts';
 import type { SideMachine } from '../machine/convention.ts';
 import type { OpenTrace, TraceHeader } from '../trace/observation.ts';
+import { headerLine, observationLine } from '../trace/writer.ts';
 import { createChargerControl, type ChargerSettings } from './charger-control.ts';
 import { MachineSide } from './machine-side.ts';
 import { Plant, type PlantSettings } from './plant.ts';
@@ -91,6 +92,11 @@ export function traceOf({ header, observations }: ScenarioRun): OpenTrace {
     yield [...observations];
   }
   return { header, observations: batches() };
+}
+
+/** A run as the text of a trace file. */
+export function traceText({ header, observations }: ScenarioRun): string {
+  return `${[headerLine(header), ...observations.map(observationLine)].join('\n')}\n`;
 }
 
 function designOf({

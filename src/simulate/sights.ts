@@ -13,9 +13,20 @@ function current(at_ns: number, current_A: number | null): Sight[] {
   return current_A === null ? [] : [{ kind: 'current', at_ns, current_A }];
 }
 
+/** What the vehicle knows of its pack as a whole; it changes slowly. */
+export function batterySight({ pack }: Plant, at_ns: number): Sight {
+  const { hottest_C, coldest_C, stateOfCharge } = pack;
+  return {
+    kind: 'battery',
+    at_ns,
+    stateOfCharge_percent: 100 * stateOfCharge,
+    hottest_C,
+    coldest_C,
+  };
+}
+
 export function vehicleSights(plant: Plant, sensors: Sensors, at_ns: number): Sight[] {
-  const { pack } = plant;
-  const { hottest_C, coldest_C, stateOfCharge, lowestCell_V } = pack;
+  const { lowestCell_V } = plant.pack;
   const highest_V = sensors.read('vehicle cells');
   return [
     ...voltage(at_ns, 'battery', sensors.read('vehicle battery voltage')),
@@ -24,13 +35,6 @@ export function vehicleSights(plant: Plant, sensors: Sensors, at_ns: number): Si
     ...(highest_V === null
       ? []
       : [{ kind: 'cells', at_ns, lowest_V: lowestCell_V, highest_V } as const]),
-    {
-      kind: 'battery',
-      at_ns,
-      stateOfCharge_percent: 100 * stateOfCharge,
-      hottest_C,
-      coldest_C,
-    },
   ];
 }
 

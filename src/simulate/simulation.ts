@@ -3,10 +3,10 @@ import type { AlarmObservation, Observation, Side as SideName } from '../trace/o
 import type { Fault } from './faults.ts';
 import { Link, other, type Delivery } from './link.ts';
 import type { Plant } from './plant.ts';
-import { Recorder } from './recorder.ts';
+import { LINK, Recorder } from './recorder.ts';
 import { Sensors } from './sensors.ts';
 import type { Output, Reaction, Side, Sight } from './side.ts';
-import { chargerSights, vehicleSights } from './sights.ts';
+import { batterySight, chargerSights, vehicleSights } from './sights.ts';
 
 export interface SimulationOptions {
   readonly vehicle: Side;
@@ -29,8 +29,8 @@ export interface SimulationResult {
   readonly stateOfCharge_percent: number;
 }
 
-const LINK = 'tcp:1';
-const ADDRESSES = { vehicle: '02:00:5e:10:00:07', charger: '02:00:5e:20:00:03' } as const;
+/** Charge and temperatures are read at every fifth sample. */
+const SLOWER = 5;
 /** After both have ended it goes on for this long: the voltage falls, the lock opens. */
 const SETTLES_ns = 3_000_000_000;
 
@@ -48,6 +48,7 @@ class Simulation {
   private readonly faults: Fault[];
   private readonly sample_ns: number;
   private nextSample_ns = 0;
+  private samples = 0;
   private connects_ns: number;
   private ended_ns: number | null = null;
   private seenPilot = '';
@@ -151,21 +152,17 @@ class Simulation {
     const { at_ns, plant, sensors, options } = this;
     this.nextSample_ns = at_ns + this.sample_ns;
     this.recorder.measure(plant, at_ns);
-    this.show('vehicle', vehicleSights(plant, sensors, at_ns));
+    const sights = vehicleSights(plant, sensors, at_ns);
+    if (this.samples % SLOWER === 0) sights.push(batterySight(plant, at_ns));
+    this.samples += 1;
+    this.show('vehicle', sights);
     this.show('charger', chargerSights(sensors, options.ratedVoltage_V, at_ns));
   }
 
   private connect(): void {
     this.connects_ns = Infinity;
     this.link.state = 'open';
-    this.recorder.packet(this.at_ns, {
-      kind: 'link',
-      link: LINK,
-      state: 'opened',
-      says: 'connection opened',
-      vehicleAddress: ADDRESSES.vehicle,
-      chargerAddress: ADDRESSES.charger,
-    });
+    this.recorder.opened(this.at_ns);
     this.showLink('opened', 'connection opened');
   }
 
@@ -216,9 +213,7 @@ class Simulation {
     const { at_ns } = this;
     if (!this.link.send(from, at_ns, output)) return;
     this.recorder.measure(this.plant, at_ns);
-    const { do: _, ...said } = output;
-    const addresses = { sender: ADDRESSES[from], receiver: ADDRESSES[other(from)] };
-    this.recorder.packet(at_ns, { kind: 'message', from, ...said, link: LINK, ...addresses });
+    this.recorder.said(at_ns, from, output);
   }
 
   private close(from: SideName): void {
@@ -229,8 +224,7 @@ class Simulation {
       if (gone.size === 2) this.ended_ns ??= at_ns;
       return;
     }
-    const says = `${from} closed the connection`;
-    this.recorder.packet(at_ns, { kind: 'link', link: LINK, state: 'closed', from, says });
+    this.recorder.closed(at_ns, from);
     this.link.state = 'closed';
     this.ended_ns ??= at_ns;
   }
@@ -285,9 +279,8 @@ class Simulation {
     if (link.state !== 'open') return;
     link.break();
     link.state = 'closed';
-    const says = 'connection lost';
-    this.recorder.packet(at_ns, { kind: 'link', link: LINK, state: 'reset', says });
-    this.showLink('closed', says);
+    this.recorder.lost(at_ns);
+    this.showLink('closed', 'connection lost');
     this.ended_ns ??= at_ns;
   }
 

@@ -5,5 +5,6 @@ export default defineConfig({
     include: ['tests/**/*.test.ts'],
     testTimeout: 60_000,
     maxWorkers: 2,
+    globalSetup: ['tests/support/build-page.ts'],
   },
 });

@@ -49,8 +49,8 @@ const MAC = /\b[0-9a-f]{2}(?::[0-9a-f]{2}){5}\b/gi;
 const IPV6 = /\b(?:fe80|f[cd][0-9a-f]{2}|[23][0-9a-f]{3}):[0-9a-f:]*:[0-9a-f:]*[0-9a-f](?:%\w+)?/gi;
 /** Addresses everybody has: nobody, all, all nodes of IPv6. */
 const COMMON = /^(?:0+|f+|3333.*)$/i;
-/** A shorter identifier may be a word of the text by chance. */
-const SHORTEST = 6;
+/** What is sought in texts, too: anything shorter, or without a digit, may be a word of theirs. */
+const SOUGHT = /^(?=.*\d)[\w:.*-]{6,}$/;
 
 export class Pseudonyms {
   readonly #names = new Map<string, string>();
@@ -84,7 +84,7 @@ export class Pseudonyms {
       name = `${kind}-${count}`;
       this.#names.set(bare, name);
     }
-    if (value.length >= SHORTEST && !this.#literals.has(value)) {
+    if (SOUGHT.test(value) && !this.#literals.has(value)) {
       this.#literals.set(value, name);
       this.#pattern = null;
     }

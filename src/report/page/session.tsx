@@ -3,7 +3,9 @@ import { useCallback, useMemo, useRef, useState } from 'preact/hooks';
 import type { SessionResult } from '../../rules/result.ts';
 import { sentence } from '../figures.ts';
 import type { ReportData } from '../report-data.ts';
-import { TimeChart, type ChartHandle } from './chart/time-chart.tsx';
+import type { Span } from './chart/board.ts';
+import { TimeChart } from './chart/time-chart.tsx';
+import type { ChartHandle } from './chart/use-chart.ts';
 import { SessionFacts } from './facts.tsx';
 import { Findings } from './findings.tsx';
 import { Log } from './log.ts';
@@ -73,6 +75,7 @@ function SessionBody({ pick, session, report }: BodyProps) {
     return packed === null ? null : new Log(packed, session.protocol);
   }, [pick, session]);
   const [row, setRow] = useState<number | null>(null);
+  const [span, setSpan] = useState<Span | null>(null);
   const chart = useRef<ChartHandle | null>(null);
   const sequence = useRef<SequenceHandle | null>(null);
   /** Selected in the sequence: the chart moves there. */
@@ -107,7 +110,14 @@ function SessionBody({ pick, session, report }: BodyProps) {
         onShow={onShow}
       />
       {log !== null && (
-        <TimeChart log={log} session={session} row={row} onRow={fromChart} handle={chart} />
+        <TimeChart
+          log={log}
+          session={session}
+          row={row}
+          onRow={fromChart}
+          onSpan={setSpan}
+          handle={chart}
+        />
       )}
       {log !== null && (
         <Sequence
@@ -116,7 +126,7 @@ function SessionBody({ pick, session, report }: BodyProps) {
           row={row}
           onRow={fromSequence}
           handle={sequence}
-          span={() => chart.current?.span() ?? null}
+          span={span}
         />
       )}
       <Unobserved session={session} />

@@ -34,6 +34,7 @@ export class Board {
   #colours: Colours;
   #width = 0;
   #narrow = false;
+  #frame = 0;
   span: Span;
 
   constructor(parts: BoardParts, span: Span) {
@@ -71,20 +72,27 @@ export class Board {
     this.#drawLanes();
   }
 
+  /** Drawn with the next frame: what comes in between takes no time. */
   show(span: Span): void {
     this.span = span;
+    cancelAnimationFrame(this.#frame);
+    this.#frame = requestAnimationFrame(() => this.#draw());
+  }
+
+  #draw(): void {
     for (const { plot, panel } of this.#plots) plot.setData(this.#drawn(panel));
     this.#drawLanes();
   }
 
   destroy(): void {
+    cancelAnimationFrame(this.#frame);
     for (const { plot } of this.#plots) plot.destroy();
     this.#plots.length = 0;
   }
 
   #drawn(panel: Panel): uPlot.AlignedData {
     const { from, to } = this.span;
-    return reduce(panel, from, to, this.width) as uPlot.AlignedData;
+    return reduce(panel, from, to, this.width / 2) as uPlot.AlignedData;
   }
 
   #options(panel: Panel, last: boolean): uPlot.Options {

@@ -16,6 +16,10 @@ export interface Target {
 
 /** A shorter way is a click. */
 const DRAG_FROM_px = 5;
+/** Fingers closer than this count as so far apart. */
+const CLOSEST_px = 8;
+/** One notch of a wheel (120) scales by a quarter. */
+const ZOOM_BASE = 1.0018;
 
 interface Drag {
   id: number;
@@ -27,93 +31,110 @@ interface Drag {
 
 /** Listens on the element; gives the function that stops it. */
 export function listen(element: HTMLElement, target: Target): () => void {
-  const fingers = new Map<number, number>();
-  let drag: Drag | null = null;
-  const xOf = (event: MouseEvent) => event.clientX - element.getBoundingClientRect().left;
-  const timeAt = (x: number) => {
-    const { from, to } = target.span();
-    return from + (x / target.width()) * (to - from);
-  };
+  const gestures = new Gestures(element, target);
+  const stop = new AbortController();
+  const on = <Name extends keyof HTMLElementEventMap>(
+    name: Name,
+    handler: (event: HTMLElementEventMap[Name]) => void,
+  ) => element.addEventListener(name, handler, { passive: false, signal: stop.signal });
+  on('pointerdown', (event) => gestures.down(event));
+  on('pointermove', (event) => gestures.move(event));
+  on('pointerup', (event) => gestures.up(event));
+  on('pointercancel', (event) => gestures.cancel(event));
+  on('pointerleave', () => gestures.leave());
+  on('wheel', (event) => gestures.wheel(event));
+  return () => stop.abort();
+}
 
-  const down = (event: PointerEvent) => {
+class Gestures {
+  readonly #element: HTMLElement;
+  readonly #target: Target;
+  /** Where each finger is. */
+  readonly #fingers = new Map<number, number>();
+  #drag: Drag | null = null;
+
+  constructor(element: HTMLElement, target: Target) {
+    this.#element = element;
+    this.#target = target;
+  }
+
+  down(event: PointerEvent): void {
     if (event.button > 1) return;
-    const x = xOf(event);
-    if (event.pointerType === 'touch') fingers.set(event.pointerId, x);
-    const pans = event.pointerType === 'touch' || event.shiftKey || event.button === 1;
-    drag = { id: event.pointerId, start: x, last: x, pans, far: false };
-    element.setPointerCapture(event.pointerId);
-  };
+    const x = this.#x(event);
+    const isTouch = event.pointerType === 'touch';
+    if (isTouch) this.#fingers.set(event.pointerId, x);
+    const pans = isTouch || event.shiftKey || event.button === 1;
+    this.#drag = { id: event.pointerId, start: x, last: x, pans, far: false };
+    this.#element.setPointerCapture(event.pointerId);
+  }
 
-  const move = (event: PointerEvent) => {
-    const x = xOf(event);
-    if (fingers.size === 2 && fingers.has(event.pointerId)) {
-      pinch(event.pointerId, x);
+  move(event: PointerEvent): void {
+    const target = this.#target;
+    const x = this.#x(event);
+    if (this.#fingers.size === 2 && this.#fingers.has(event.pointerId)) {
+      this.#pinch(event.pointerId, x);
       return;
     }
     target.point(x);
+    const drag = this.#drag;
     if (drag === null || drag.id !== event.pointerId) return;
     drag.far ||= Math.abs(x - drag.start) > DRAG_FROM_px;
     if (!drag.far) return;
     if (drag.pans) target.show(moved(target.span(), (drag.last - x) / target.width()));
     else target.choose({ left: Math.min(x, drag.start), right: Math.max(x, drag.start) });
     drag.last = x;
-  };
+  }
 
-  const pinch = (id: number, x: number) => {
-    const [a, b] = [...fingers.values()] as [number, number];
-    fingers.set(id, x);
-    const [c, d] = [...fingers.values()] as [number, number];
-    const factor = Math.max(8, Math.abs(a - b)) / Math.max(8, Math.abs(c - d));
-    target.show(scaled(target.span(), factor, timeAt((c + d) / 2)));
-    drag = null;
-  };
-
-  const up = (event: PointerEvent) => {
-    fingers.delete(event.pointerId);
+  up(event: PointerEvent): void {
+    const target = this.#target;
+    const drag = this.#drag;
+    this.#fingers.delete(event.pointerId);
     if (drag === null || drag.id !== event.pointerId) return;
-    const { start, far, pans } = drag;
-    drag = null;
+    this.#drag = null;
     target.choose(null);
-    const x = xOf(event);
-    if (!far) target.click(x);
-    else if (!pans)
-      target.show({ from: timeAt(Math.min(x, start)), to: timeAt(Math.max(x, start)) });
-  };
+    const x = this.#x(event);
+    const [left, right] = [Math.min(x, drag.start), Math.max(x, drag.start)];
+    if (!drag.far) target.click(x);
+    else if (!drag.pans) target.show({ from: this.#time(left), to: this.#time(right) });
+  }
 
-  const cancel = (event: PointerEvent) => {
-    fingers.delete(event.pointerId);
-    drag = null;
-    target.choose(null);
-  };
+  cancel(event: PointerEvent): void {
+    this.#fingers.delete(event.pointerId);
+    this.#drag = null;
+    this.#target.choose(null);
+  }
 
-  const leave = () => {
-    if (drag === null) target.point(null);
-  };
+  leave(): void {
+    if (this.#drag === null) this.#target.point(null);
+  }
 
   /** Without a key the wheel scrolls the page. */
-  const wheel = (event: WheelEvent) => {
+  wheel(event: WheelEvent): void {
+    const target = this.#target;
     if (event.ctrlKey || event.metaKey) {
-      target.show(scaled(target.span(), 1.0018 ** event.deltaY, timeAt(xOf(event))));
+      const about = this.#time(this.#x(event));
+      target.show(scaled(target.span(), ZOOM_BASE ** event.deltaY, about));
     } else if (event.shiftKey || Math.abs(event.deltaX) > Math.abs(event.deltaY)) {
       target.show(moved(target.span(), (event.deltaX || event.deltaY) / target.width()));
     } else return;
     event.preventDefault();
-  };
-
-  const listeners: [string, (event: never) => void][] = [
-    ['pointerdown', down],
-    ['pointermove', move],
-    ['pointerup', up],
-    ['pointercancel', cancel],
-    ['pointerleave', leave],
-    ['wheel', wheel],
-  ];
-  for (const [name, handler] of listeners) {
-    element.addEventListener(name, handler as EventListener, { passive: false });
   }
-  return () => {
-    for (const [name, handler] of listeners) {
-      element.removeEventListener(name, handler as EventListener);
-    }
-  };
+
+  #pinch(id: number, x: number): void {
+    const [a, b] = [...this.#fingers.values()] as [number, number];
+    this.#fingers.set(id, x);
+    const [c, d] = [...this.#fingers.values()] as [number, number];
+    const factor = Math.max(CLOSEST_px, Math.abs(a - b)) / Math.max(CLOSEST_px, Math.abs(c - d));
+    this.#target.show(scaled(this.#target.span(), factor, this.#time((c + d) / 2)));
+    this.#drag = null;
+  }
+
+  #x(event: MouseEvent): number {
+    return event.clientX - this.#element.getBoundingClientRect().left;
+  }
+
+  #time(x: number): number {
+    const { from, to } = this.#target.span();
+    return from + (x / this.#target.width()) * (to - from);
+  }
 }

@@ -10,17 +10,32 @@ export function reduce(panel: Panel, from: number, to: number, stretches: number
   const last = Math.min(panel.at.length - 1, firstAfter(panel.at, to));
   const amount = last - first + 1;
   if (amount <= 2 * stretches) {
-    return [
+    return steps([
       Array.from(panel.at.subarray(first, last + 1)),
       ...panel.lines.map(({ values }) => values.slice(first, last + 1)),
-    ];
+    ]);
   }
   const size = Math.ceil(amount / stretches);
   const times: number[] = [];
   for (let start = first; start <= last; start += size) {
     times.push(panel.at[start]!, panel.at[Math.min(last, start + size - 1)]!);
   }
-  return [times, ...panel.lines.map(({ values }) => extremes(values, first, last, size))];
+  return steps([times, ...panel.lines.map(({ values }) => extremes(values, first, last, size))]);
+}
+
+/** Without the points at which no line takes a step: the lines are drawn level between points. */
+function steps(drawn: Drawn): Drawn {
+  const [times, ...lines] = drawn;
+  const kept: number[] = [];
+  for (let index = 0; index < times.length; index += 1) {
+    const ends = index === 0 || index === times.length - 1;
+    if (ends || lines.some((values) => values[index] !== values[index - 1])) kept.push(index);
+  }
+  if (kept.length === times.length) return drawn;
+  return [
+    kept.map((index) => times[index]!),
+    ...lines.map((values) => kept.map((index) => values[index]!)),
+  ];
 }
 
 /** Two values a stretch, in the order in which they came; null where nothing was known in all of it. */

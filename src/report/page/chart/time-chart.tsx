@@ -1,112 +1,22 @@
 // The time chart: bands and figures over one span, a cursor with values, and what moves them.
-import type { RefObject } from 'preact';
-import { NARROW, useMedia } from '../media.ts';
-import { useCallback, useEffect, useMemo, useRef, useState } from 'preact/hooks';
-import type { SessionResult } from '../../../rules/result.ts';
 import { seconds } from '../../figures.ts';
 import type { Log } from '../log.ts';
-import { THEME_CHANGED } from '../theme.tsx';
-import { AXIS_WIDTH, Board, lanesHeight, type Span } from './board.ts';
-import { listen } from './gestures.ts';
+import { AXIS_WIDTH, lanesHeight, type Span } from './board.ts';
 import { keyed } from './keys.ts';
-import { lanesOf } from './lanes.ts';
 import { LaneLabels, PanelLabels } from './labels.tsx';
-import { panelsOf } from './panels.ts';
-import { moved, scaled, showing, within } from './spans.ts';
+import { moved, scaled } from './spans.ts';
+import { useChart, type Chart, type ChartProps } from './use-chart.ts';
 
-export interface ChartHandle {
-  /** Puts the cursor on a row, and moves there when it is out of sight. */
-  show(row: number): void;
-  /** What is shown, in seconds. */
-  span(): Span;
-}
-
-interface ChartProps {
-  log: Log;
-  session: SessionResult;
-  /** The selected row. */
-  row: number | null;
-  onRow: (row: number, focus: boolean) => void;
-  handle: RefObject<ChartHandle | null>;
-}
-
-export function TimeChart({ log, session, row, onRow, handle }: ChartProps) {
-  const panels = useMemo(() => panelsOf(log), [log]);
-  const lanes = useMemo(() => lanesOf(log), [log]);
-  const whole = useMemo(() => wholeOf(log, session), [log, session]);
-  const places = useRef<(HTMLDivElement | null)[]>([]);
-  const canvas = useRef<HTMLCanvasElement>(null);
-  const over = useRef<HTMLDivElement>(null);
-  const board = useRef<Board | null>(null);
-  const [span, setSpan] = useState(whole);
-  const [width, setWidth] = useState(0);
-  const [cursor, setCursor] = useState<number | null>(null);
-  const [chosen, setChosen] = useState<{ left: number; right: number } | null>(null);
-  const spanNow = useRef(span);
-
-  const show = useCallback(
-    (wanted: Span) => {
-      const next = within(wanted, whole);
-      spanNow.current = next;
-      board.current?.show(next);
-      setSpan(next);
-    },
-    [whole],
-  );
-  const point = useCallback(
-    (at: number) => {
-      setCursor(at);
-      const next = showing(spanNow.current, at);
-      if (next !== spanNow.current) show(next);
-    },
-    [show],
-  );
-
-  useEffect(() => {
-    const places_ = places.current;
-    const parts = {
-      panels: panels.map((panel, index) => ({ panel, place: places_[index]! })),
-      lanes,
-      canvas: canvas.current!,
-      findings: session.findings,
-    };
-    const drawn = new Board(parts, spanNow.current);
-    board.current = drawn;
-    return () => drawn.destroy();
-  }, [panels, lanes, session]);
-
-  const narrow = useMedia(NARROW);
-  useBuilt(board, canvas, narrow, setWidth);
-
-  useEffect(
-    () =>
-      listen(over.current!, {
-        width: () => board.current!.width,
-        span: () => spanNow.current,
-        show,
-        point: (x) => setCursor(x === null ? null : board.current!.at(x)),
-        choose: setChosen,
-        click: (x) => onRow(log.rowAt(board.current!.at(x)), false),
-      }),
-    [log, onRow, show],
-  );
-
-  handle.current = { show: (to) => point(log.at[to]!), span: () => spanNow.current };
-  const selected = row === null ? null : log.at[row]!;
-  const at = cursor ?? selected;
+export function TimeChart(props: ChartProps) {
+  const { log, session, row } = props;
+  const chart = useChart(props);
+  const { panels, lanes, span, whole, at, places, narrow } = chart;
   const here = at === null ? null : log.rowAt(at);
-  const x = (time: number) => ((time - span.from) / (span.to - span.from)) * width;
-  const onKeyDown = (event: KeyboardEvent) => {
-    const start = here ?? log.rowAt(span.from);
-    const view = { log, span, whole, row: start, findings: session.findings };
-    const done = keyed(event, view, { show, point, select: (to) => onRow(to, true) });
-    if (done) event.preventDefault();
-  };
   return (
     <section class="sheet chart" aria-labelledby="chart">
       <header class="bar-head">
         <h2 id="chart">Over time</h2>
-        <ChartButtons span={span} whole={whole} onShow={show} />
+        <ChartButtons span={span} whole={whole} onShow={chart.show} />
       </header>
       <p class="readout number" aria-live="polite">
         {here === null ? rangeWords(span) : rowWords(log, here, at!)}
@@ -118,7 +28,7 @@ export function TimeChart({ log, session, row, onRow, handle }: ChartProps) {
             class="plot"
             style={{ paddingLeft: `${AXIS_WIDTH}px`, height: `${lanesHeight(lanes, narrow)}px` }}
           >
-            <canvas ref={canvas} />
+            <canvas ref={chart.canvas} />
           </div>
         </div>
         {panels.map((panel, index) => (
@@ -132,29 +42,15 @@ export function TimeChart({ log, session, row, onRow, handle }: ChartProps) {
             />
           </div>
         ))}
-        <div
-          ref={over}
-          class="over"
-          style={{ width: `${width}px` }}
-          tabIndex={0}
-          role="application"
-          aria-label="Time chart. Left and right move the cursor by a message, with shift they move the view; plus and minus zoom, 0 shows everything, n and p go from finding to finding, Enter opens the message in the sequence."
-          onKeyDown={onKeyDown}
-          onDblClick={() => show(whole)}
-        >
-          {selected !== null && inside(x(selected), width) && (
-            <span class="chosen-line" style={{ left: `${x(selected)}px` }} />
-          )}
-          {at !== null && inside(x(at), width) && (
-            <span class="cursor-line" style={{ left: `${x(at)}px` }} />
-          )}
-          {chosen !== null && (
-            <span
-              class="chosen-span"
-              style={{ left: `${chosen.left}px`, width: `${chosen.right - chosen.left}px` }}
-            />
-          )}
-        </div>
+        <Overlay
+          chart={chart}
+          selected={row === null ? null : log.at[row]!}
+          onKeyDown={(event) => {
+            const view = { log, span, whole, row: here ?? log.rowAt(span.from) };
+            const done = keyed(event, { ...view, findings: session.findings }, chart.actions);
+            if (done) event.preventDefault();
+          }}
+        />
       </div>
       <p class="hint">
         Drag over a stretch to zoom, shift-drag to move, Ctrl and wheel to zoom, double-click for
@@ -164,31 +60,45 @@ export function TimeChart({ log, session, row, onRow, handle }: ChartProps) {
   );
 }
 
-/** Draws for the width there is, again when it or the colours change. */
-function useBuilt(
-  board: RefObject<Board | null>,
-  canvas: RefObject<HTMLCanvasElement | null>,
-  narrow: boolean,
-  onWidth: (width: number) => void,
-): void {
-  useEffect(() => {
-    const room = canvas.current!.parentElement!;
-    const build = () => {
-      board.current!.build(room.clientWidth, narrow);
-      onWidth(board.current!.width);
-    };
-    const sizes = new ResizeObserver(build);
-    sizes.observe(room);
-    const dark = matchMedia('(prefers-color-scheme: dark)');
-    dark.addEventListener('change', build);
-    addEventListener(THEME_CHANGED, build);
-    return () => {
-      sizes.disconnect();
-      dark.removeEventListener('change', build);
-      removeEventListener(THEME_CHANGED, build);
-    };
-  }, [board, canvas, narrow, onWidth]);
+/** What the pointer and the keys act on: the cursor, what is selected, a stretch being chosen. */
+function Overlay(props: {
+  chart: Chart;
+  selected: number | null;
+  onKeyDown: (event: KeyboardEvent) => void;
+}) {
+  const { selected, onKeyDown } = props;
+  const { over, width, span, whole, show, at, chosen } = props.chart;
+  const x = (time: number) => ((time - span.from) / (span.to - span.from)) * width;
+  return (
+    <div
+      ref={over}
+      class="reach"
+      style={{ width: `${width}px` }}
+      tabIndex={0}
+      role="application"
+      aria-label={KEYS}
+      onKeyDown={onKeyDown}
+      onDblClick={() => show(whole)}
+    >
+      {selected !== null && inside(x(selected), width) && (
+        <span class="chosen-line" style={{ left: `${x(selected)}px` }} />
+      )}
+      {at !== null && inside(x(at), width) && (
+        <span class="cursor-line" style={{ left: `${x(at)}px` }} />
+      )}
+      {chosen !== null && (
+        <span
+          class="chosen-span"
+          style={{ left: `${chosen.left}px`, width: `${chosen.right - chosen.left}px` }}
+        />
+      )}
+    </div>
+  );
 }
+
+const KEYS =
+  'Time chart. Left and right move the cursor by a message, with shift they move the view; plus and minus zoom, ' +
+  '0 shows everything, n and p go from finding to finding, Enter opens the message in the sequence.';
 
 interface ButtonsProps {
   span: Span;
@@ -217,12 +127,6 @@ function ChartButtons({ span, whole, onShow }: ButtonsProps) {
       </button>
     </div>
   );
-}
-
-function wholeOf(log: Log, session: SessionResult): Span {
-  const from = Math.min(session.from, log.at[0] ?? session.from);
-  const to = Math.max(session.to, log.at[log.length - 1] ?? session.to, from + 0.02);
-  return { from, to };
 }
 
 const inside = (x: number, width: number): boolean => x >= -1 && x <= width + 1;

@@ -28,6 +28,7 @@ const SAMPLES = new Set(['voltage', 'current', 'temperature', 'cells', 'isolatio
 /** Text of every row, made when it is first searched. */
 const texts = new WeakMap<Log, string[]>();
 
+/** `span`: only rows in it. */
 export function rowsOf(log: Log, filters: Filters, span: Span | null): number[] {
   const words = filters.words
     .toLowerCase()
@@ -36,10 +37,7 @@ export function rowsOf(log: Log, filters: Filters, span: Span | null): number[] 
   const rows: number[] = [];
   for (let row = 0; row < log.length; row += 1) {
     if (!sideShown(log, row, filters)) continue;
-    if (filters.inView && span !== null) {
-      const at = log.at[row]!;
-      if (at < span.from || at > span.to) continue;
-    }
+    if (span !== null && (log.at[row]! < span.from || log.at[row]! > span.to)) continue;
     if (words.length > 0 && !matches(textOf(log, row), words)) continue;
     rows.push(row);
   }

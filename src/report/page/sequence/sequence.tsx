@@ -1,7 +1,7 @@
 // The dialogue, message by message: the vehicle's on the left of the spine, the charger's on its right, time running
 // down. Only the lines in sight are in the page.
 import type { RefObject } from 'preact';
-import { useCallback, useEffect, useMemo, useRef, useState } from 'preact/hooks';
+import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import type { SessionResult } from '../../../rules/result.ts';
 import { count, seconds } from '../../figures.ts';
 import type { Span } from '../chart/board.ts';
@@ -27,62 +27,40 @@ interface SequenceProps {
   onRow: (row: number | null) => void;
   handle: RefObject<SequenceHandle | null>;
   /** What the chart shows. */
-  span: () => Span | null;
+  span: Span | null;
 }
 
-export function Sequence({ log, session, row, onRow, handle, span }: SequenceProps) {
-  const [filters, setFilters] = useState(NO_FILTERS);
-  const [opened, setOpened] = useState<ReadonlySet<number>>(new Set());
+export function Sequence(props: SequenceProps) {
+  const { log, session, row, onRow } = props;
   const answers = useMemo(() => answersOf(log), [log]);
   const flags = useMemo(() => flagsOf(log, session), [log, session]);
   const keep = useMemo(() => new Set([...flags.keys(), ...answers.unanswered]), [flags, answers]);
-  const lines = useMemo(() => {
-    const rows = rowsOf(log, filters, span());
-    return filters.fold ? linesOf(log, rows, keep, opened) : rows.map(asLine);
-  }, [log, filters, keep, opened, span]);
-  const current = row === null ? -1 : lineOf(lines, row);
-  const expanded = current >= 0 && lines[current]!.kind === 'row' ? current : -1;
-  const view = useWindow(lines.length, expanded);
-  const wanted = useRef<number | null>(null);
-
-  const show = useCallback(
-    (to: number, focus: boolean) => {
-      wanted.current = to;
-      const line = lineOf(lines, to);
-      if (line < 0) setFilters({ ...NO_FILTERS, fold: filters.fold });
-      else if (lines[line]!.kind === 'fold') {
-        setOpened(new Set([...opened, (lines[line] as { first: number }).first]));
-      }
-      if (focus) view.scroller.current?.focus();
-    },
-    [lines, filters, opened, view],
-  );
-  handle.current = { show };
-  // After the lines have changed for it, or at once.
-  useEffect(() => {
-    if (wanted.current === null) return;
-    const line = lineOf(lines, wanted.current);
-    if (line < 0 || lines[line]!.kind === 'fold') return;
-    wanted.current = null;
-    view.bring(line);
-  });
-
-  const move = (to: number) => {
-    const line = lines[Math.min(lines.length - 1, Math.max(0, to))];
-    if (line === undefined) return;
-    const next = line.kind === 'row' ? line.row : line.first;
-    wanted.current = next;
-    onRow(next);
-    if (line.kind === 'fold') view.bring(lines.indexOf(line));
-  };
-  const onKeyDown = (event: KeyboardEvent) => {
-    const target = keyTarget(event, current, lines.length);
-    if (target !== null) move(target);
-    else if (event.key === 'Escape') onRow(null);
-    else if (event.key === 'Enter' && lines[current]?.kind === 'fold') {
-      show((lines[current] as { first: number }).first, false);
-    } else return;
-    event.preventDefault();
+  const list = useList(props, keep);
+  const { lines, view, current, expanded, unfold } = list;
+  const lineAt = (index: number) => {
+    const line = lines[index];
+    if (line === undefined) return null;
+    const place = { top: view.top(index), height: view.rowHeight };
+    const common = { log, place, current: index === current };
+    if (line.kind === 'fold') {
+      const onOpen = () => unfold(line.first);
+      return <FoldLine key={`f${line.first}`} {...common} fold={line} onOpen={onOpen} />;
+    }
+    return (
+      <RowLine
+        key={line.row}
+        {...common}
+        row={line.row}
+        before={rowBefore(lines, index)}
+        answers={answers}
+        flags={flags.get(line.row) ?? []}
+        onSelect={() => onRow(line.row === row ? null : line.row)}
+      >
+        {index === expanded && (
+          <Detail log={log} row={line.row} onRow={list.select} onSize={view.setDetail} />
+        )}
+      </RowLine>
+    );
   };
   return (
     <section class="sheet sequence" aria-labelledby="sequence">
@@ -92,7 +70,7 @@ export function Sequence({ log, session, row, onRow, handle, span }: SequencePro
           {amountWords(lines, log)}
         </span>
       </header>
-      <FilterBar filters={filters} onFilters={setFilters} />
+      <FilterBar filters={list.filters} onFilters={list.setFilters} />
       <div class="sides" aria-hidden="true">
         <span class="of-vehicle">vehicle</span>
         <span class="of-charger">charger</span>
@@ -104,44 +82,9 @@ export function Sequence({ log, session, row, onRow, handle, span }: SequencePro
         role="group"
         aria-label="Messages. Up and down go from message to message, Escape closes one."
         onScroll={view.onScroll}
-        onKeyDown={onKeyDown}
+        onKeyDown={list.onKeyDown}
       >
-        <ol style={{ height: `${view.height}px` }}>
-          {view.range.map((index) => {
-            const line = lines[index];
-            if (line === undefined) return null;
-            const place = { top: view.top(index), height: view.rowHeight };
-            if (line.kind === 'fold') {
-              return (
-                <FoldLine
-                  key={`f${line.first}`}
-                  fold={line}
-                  log={log}
-                  place={place}
-                  current={index === current}
-                  onOpen={() => setOpened(new Set([...opened, line.first]))}
-                />
-              );
-            }
-            return (
-              <RowLine
-                key={line.row}
-                row={line.row}
-                before={rowBefore(lines, index)}
-                log={log}
-                answers={answers}
-                flags={flags.get(line.row) ?? []}
-                place={place}
-                current={index === current}
-                onSelect={() => onRow(line.row === row ? null : line.row)}
-              >
-                {index === expanded && (
-                  <Detail log={log} row={line.row} onRow={onRow} onSize={view.setDetail} />
-                )}
-              </RowLine>
-            );
-          })}
-        </ol>
+        <ol style={{ height: `${view.height}px` }}>{view.range.map(lineAt)}</ol>
         {lines.length === 0 && <p class="empty">No message is like that.</p>}
       </div>
       <p class="unseen" aria-live="polite">
@@ -155,6 +98,54 @@ export function Sequence({ log, session, row, onRow, handle, span }: SequencePro
       )}
     </section>
   );
+}
+
+/** The lines as filtered and folded, which of them is current, and what moves through them. */
+function useList({ log, row, onRow, handle, span }: SequenceProps, keep: ReadonlySet<number>) {
+  const [filters, setFilters] = useState(NO_FILTERS);
+  const [opened, setOpened] = useState<ReadonlySet<number>>(new Set());
+  const shown = filters.inView ? span : null;
+  const lines = useMemo(() => {
+    const rows = rowsOf(log, filters, shown);
+    return filters.fold ? linesOf(log, rows, keep, opened) : rows.map(asLine);
+  }, [log, filters, keep, opened, shown]);
+  const current = row === null ? -1 : lineOf(lines, row);
+  const expanded = lines[current]?.kind === 'row' ? current : -1;
+  const view = useWindow(lines.length, expanded);
+  /** A row to bring into sight once the lines show it. */
+  const wanted = useRef<number | null>(null);
+  const unfold = (first: number) => setOpened(new Set([...opened, first]));
+
+  handle.current = {
+    show: (to, focus) => {
+      wanted.current = to;
+      const line = lines[lineOf(lines, to)];
+      if (line === undefined) setFilters({ ...NO_FILTERS, fold: filters.fold });
+      else if (line.kind === 'fold') unfold(line.first);
+      if (focus) view.scroller.current?.focus();
+    },
+  };
+  useEffect(() => {
+    if (wanted.current === null) return;
+    const line = lineOf(lines, wanted.current);
+    if (lines[line] === undefined) return;
+    wanted.current = null;
+    view.bring(line);
+  });
+  const select = (to: number) => {
+    wanted.current = to;
+    onRow(to);
+  };
+  const onKeyDown = (event: KeyboardEvent) => {
+    const target = keyTarget(event, current, lines.length);
+    const line = lines[target ?? current];
+    if (target !== null && line !== undefined) select(line.kind === 'row' ? line.row : line.first);
+    else if (event.key === 'Escape') onRow(null);
+    else if (event.key === 'Enter' && line?.kind === 'fold') unfold(line.first);
+    else return;
+    event.preventDefault();
+  };
+  return { filters, setFilters, lines, view, current, expanded, unfold, select, onKeyDown };
 }
 
 const asLine = (row: number): Line => ({ kind: 'row', row });
@@ -184,6 +175,11 @@ function amountWords(lines: Line[], log: Log): string {
 
 /** The line a key leads to; null for another key. */
 function keyTarget({ key }: KeyboardEvent, current: number, amount: number): number | null {
+  const to = lineFor(key, current, amount);
+  return to === null ? null : Math.min(amount - 1, Math.max(0, to));
+}
+
+function lineFor(key: string, current: number, amount: number): number | null {
   switch (key) {
     case 'ArrowDown':
       return current + 1;

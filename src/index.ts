@@ -2,6 +2,7 @@
 export type * from './trace/observation.ts';
 export { InputError, type InputPlace } from './trace/input-error.ts';
 export type * from './rules/result.ts';
+export { defineProject, type Project } from './gate/project.ts';
 export {
   createSideMachine,
   drive,

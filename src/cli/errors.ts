@@ -8,6 +8,14 @@ export class UsageError extends Error {
   }
 }
 
+/** What a command was told to work with is wrong: told in one line, exit code 2. */
+export class ConfigurationError extends Error {
+  constructor(message: string) {
+    super(message);
+    this.name = 'ConfigurationError';
+  }
+}
+
 /** One line about a fault of handfast itself; the stack only when asked for. */
 export function faultLine(error: unknown, where: string, debug: boolean): string {
   const message = error instanceof Error ? error.message : String(error);

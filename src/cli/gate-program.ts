@@ -1,5 +1,6 @@
-// The command line of what judges updates: `compare`.
+// The command line of what judges updates: `compare` two versions, or `gate` a whole project.
 import { Command, Option } from 'commander';
+import { withCheckFiles } from './check-files.ts';
 import { examples } from './examples.ts';
 import { wholeNumber } from './numbers.ts';
 import { PROVE_LIMITS } from './prove-options.ts';
@@ -51,5 +52,39 @@ export function compareOf(run: Run): Command {
     .action(async (before: string, after: string, _own, command: Command) => {
       const { compareCommand } = await import('./compare-command.ts');
       run.code = await compareCommand([before, after], command.optsWithGlobals(), run.io);
+    });
+}
+
+const GATE_EXITS = `Exit codes:
+  0    passed
+  1    failed: a rule broken, a recording that diverges, coverage lost, a margin shrunk, an exception expired
+  2    the command line or the project file is wrong; nothing was judged
+  3    undecided: a rule became vacuous or inconclusive, or something is not in the baseline
+  4    a recording or a machine cannot be read
+  70   internal fault of handfast
+  130  interrupted (Ctrl-C)`;
+
+export function gateOf(run: Run): Command {
+  return withCheckFiles(new Command('gate'))
+    .summary('judge a project for CI, against its baseline')
+    .description(
+      'Reads a project file (handfast.project.ts, .js, .json or .yaml): replays its recordings, proves its machines, ' +
+        'and compares rule verdicts, coverage and margins with the baseline kept beside it.',
+    )
+    .option('--project <file>', 'the project file (default: the one in this folder)')
+    .option('--update', 'write the baseline anew, and tell what is different')
+    .option('--identities', 'identifiers stay as they are in files that are written')
+    .addHelpText(
+      'before',
+      examples([
+        ['gate', 'the project of this folder'],
+        ['gate --update', 'what is now, is right'],
+        ['gate --junit gate.xml --sarif gate.sarif --markdown gate.md', 'for a CI server'],
+      ]),
+    )
+    .addHelpText('after', `\n${GATE_EXITS}`)
+    .action(async (_own, command: Command) => {
+      const { gateCommand } = await import('./gate-command.ts');
+      run.code = await gateCommand(command.optsWithGlobals(), run.io);
     });
 }

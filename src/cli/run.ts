@@ -3,7 +3,13 @@ import { CommanderError, type Command } from 'commander';
 import { plain } from '../report/plain.ts';
 import { InputError } from '../trace/input-error.ts';
 import type { Engine } from './engine.ts';
-import { faultLine, isSystemError, systemReason, UsageError } from './errors.ts';
+import {
+  ConfigurationError,
+  faultLine,
+  isSystemError,
+  systemReason,
+  UsageError,
+} from './errors.ts';
 import { EXIT } from './exit.ts';
 import type { Io } from './io.ts';
 import { programOf } from './program.ts';
@@ -62,6 +68,9 @@ function failure(error: unknown, debug: boolean): { code: number; line: string |
   }
   if (error instanceof UsageError) {
     return { code: EXIT.usage, line: `handfast: ${plain(error.message)} (--help tells more)` };
+  }
+  if (error instanceof ConfigurationError) {
+    return { code: EXIT.usage, line: `handfast: ${plain(error.message)}` };
   }
   if (error instanceof InputError) {
     return { code: EXIT.unreadable, line: `handfast: ${plain(error.message)}` };

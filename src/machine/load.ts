@@ -85,7 +85,8 @@ async function fromModule(path: string, side: Side | undefined): Promise<SideMac
   );
 }
 
-async function importModule(path: string): Promise<Record<string, unknown>> {
+/** What a module exports; it may stand anywhere, and import `handfast`. Throws an InputError where it fails. */
+export async function importModule(path: string): Promise<Record<string, unknown>> {
   const [{ createJiti }, handfast, xstate] = await Promise.all([
     import('jiti'),
     import('../index.ts'),

@@ -13,7 +13,7 @@ export function checksOfProof(result: ProveResult, files: MachineFiles, again: s
     command: 'handfast prove',
     verdict,
     says: `${protocol}, ${count(states, 'state')}: ${verdict}`,
-    checks: proofChecks(result, files),
+    checks: proofChecks(suiteOf(result), result, files),
     again: verdict === 'holds' ? null : again,
   };
 }
@@ -26,11 +26,15 @@ const OUTCOMES: Record<RuleProof['verdict'], Outcome> = {
   'not modelled': 'skipped',
 };
 
+function suiteOf({ protocol, faults }: ProveResult): string {
+  return `proof of ${protocol}, at most ${count(faults, 'fault')}`;
+}
+
 export function proofChecks(
-  { protocol, rules, faults }: Pick<ProveResult, 'protocol' | 'rules' | 'faults'>,
+  suite: string,
+  { protocol, rules }: Pick<ProveResult, 'protocol' | 'rules'>,
   files: MachineFiles,
 ): Check[] {
-  const suite = `proof of ${protocol} with at most ${count(faults, 'fault')}`;
   return rules.map((proof) => {
     const outcome = OUTCOMES[proof.verdict];
     const says = outcome === 'passed' ? '' : `${proof.verdict}: ${proof.reason}`;
@@ -61,5 +65,6 @@ function stepOf({ at_s, what, from, message, changes }: ProveStep, here: boolean
   const side = from ?? (/^(vehicle|charger):/.exec(what)?.[1] as Side | undefined) ?? null;
   const said = message === null ? '' : `: ${message}`;
   const after = changes.map((change) => `${change.what} ${change.to}`).join(', ');
-  return { side, says: `${at_s.toFixed(2)} s: ${what}${said}${after && `; then ${after}`}`, here };
+  const does = what.replace(/^(vehicle|charger): /, '');
+  return { side, says: `${at_s.toFixed(2)} s: ${does}${said}${after && `; then ${after}`}`, here };
 }

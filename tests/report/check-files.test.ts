@@ -267,7 +267,7 @@ describe('SARIF', () => {
       ['charger', [2, 4]],
     ]);
     expect(flow!.threadFlows[0]!.locations[2]!.location.message.text).toBe(
-      '0.25 s: vehicle: choose.power: PowerDeliveryReq progress start; then contactor closed',
+      '0.25 s: choose.power: PowerDeliveryReq progress start; then contactor closed',
     );
   });
 

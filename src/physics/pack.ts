@@ -2,17 +2,19 @@
 //
 //   const pack = new Pack({ design: NMC_60_AH, cells: 96, stateOfCharge: 0.2, temperature_C: 20, spread, random });
 //   pack.step(dt_s, current_A);        // the current is constant over the step; any step length is stable
-//   pack.voltage_V, highestCell_V, lowestCell_V, hottest_C, coldest_C, stateOfCharge      // cheap, at the last current
+//   pack.voltage_V, highestCell_V, lowestCell_V, hottest_C, coldest_C, stateOfCharge      // at the last current
 //   pack.restVoltage_V, resistance_ohm // voltage_V = restVoltage_V + resistance_ohm · current, for any next current
 //   pack.highestChargeCurrent_A(limit_V), highestDischargeCurrent_A(limit_V)              // by the weakest cell
 //   pack.charge_C, energyIn_J, heat, bleedHeat_J, storedEnergy_J                          // the books
 //
-// The charge of each cell is an exact sum. The pairs of resistor and capacitor are followed by the current through their
-// resistors; in series all cells share it (same time constants), and it is updated by the exact exponential. What is slow
-// (temperatures, the resistances that follow from them, balancing) is done every TICK_s.
+// In series all cells share current and time constants. So the pairs of resistor and capacitor are followed once, by the
+// current through their resistors, and while every cell stays on its line of the open-circuit curve all voltages are
+// linear in the charge that has passed: a step moves a few sums, and only who asks for a cell pays for the cells. Cells are
+// settled (charge handed to each, its line looked up) when one leaves its line and every TICK_s, when also what is slow is
+// done: temperatures, the resistances that follow from them, balancing. Nothing of this is an approximation but the tick.
 import { PassiveBalancing } from './balancing.ts';
 import { endsFactor, resistanceFactor, type CellDesign } from './cell.ts';
-import { openCircuitEnergy_V, openCircuitVoltage_V } from './open-circuit-voltage.ts';
+import { openCircuitEnergy_V } from './open-circuit-voltage.ts';
 import { PackHeat, type CoolingOptions } from './pack-heat.ts';
 import { RelaxedCurrent } from './relaxed-current.ts';
 
@@ -44,16 +46,11 @@ const MOST_CELLS = 10_000;
 export class Pack {
   readonly design: CellDesign;
   readonly capacity_C: Float64Array;
-  /** Share of the capacity above 0 %, a cell. Change it before the first step only, or call refresh(). */
-  readonly stateOfCharges: Float64Array;
   /** Each cell's resistances as a multiple of the design's at 25 °C, half charged. */
   readonly resistanceSpread: Float64Array;
   readonly heat: PackHeat;
   readonly balancing: PassiveBalancing | null;
   current_A = 0;
-  voltage_V = 0;
-  highestCell_V = 0;
-  lowestCell_V = 0;
   /** Into the terminals since the start. */
   charge_C = 0;
   energyIn_J = 0;
@@ -64,9 +61,21 @@ export class Pack {
   /** Resistances now as a multiple of the design's, a cell, and their sum. */
   readonly #scale: Float64Array;
   #scales = 0;
-  readonly #perCoulomb: Float64Array;
   readonly #heat_J: Float64Array;
-  #openCircuit_V = 0;
+  /** As of when the cells were settled: share of the capacity above 0 %, and open-circuit voltage. */
+  readonly #stateOfCharges: Float64Array;
+  readonly #settled_V: Float64Array;
+  /** How that voltage moves with the charge that has passed since. */
+  readonly #slope_V_per_C: Float64Array;
+  #settledSum_V = 0;
+  #slopeSum_V_per_C = 0;
+  #since_C = 0;
+  /** The charge that may pass until the first cell leaves its line. */
+  #roomUp_C = 0;
+  #roomDown_C = 0;
+  /** Terminal voltages of the extreme cells, NaN when they were not looked up since the last change. */
+  #highest_V = Number.NaN;
+  #lowest_V = Number.NaN;
   #sinceTick_s = 0;
   /** Heat since the tick of a cell of scale 1. */
   #heatPerScale_J = 0;
@@ -83,7 +92,7 @@ export class Pack {
       Float64Array.from({ length: cells }, () => around + (deviation > 0 ? deviation * draw() : 0));
     this.capacity_C = drawn(design.capacity_C, capacity * design.capacity_C);
     this.resistanceSpread = drawn(1, resistance);
-    this.stateOfCharges = drawn(options.stateOfCharge, stateOfCharge);
+    this.#stateOfCharges = drawn(options.stateOfCharge, stateOfCharge);
     this.heat = new PackHeat(
       cells,
       design.heatCapacity_J_per_K,
@@ -94,7 +103,8 @@ export class Pack {
     this.#first = new RelaxedCurrent(design.first);
     this.#second = new RelaxedCurrent(design.second);
     this.#scale = new Float64Array(cells);
-    this.#perCoulomb = new Float64Array(cells);
+    this.#settled_V = new Float64Array(cells);
+    this.#slope_V_per_C = new Float64Array(cells);
     this.#heat_J = new Float64Array(cells);
     this.refresh();
   }
@@ -103,14 +113,17 @@ export class Pack {
     return this.capacity_C.length;
   }
 
+  /** Share of the capacity above 0 %, a cell; call refresh() after a change. */
+  get stateOfCharges(): Float64Array {
+    this.#settle();
+    return this.#stateOfCharges;
+  }
+
   /** After a change to the public arrays by hand. */
   refresh(): void {
-    for (let cell = 0; cell < this.cells; cell += 1) {
-      this.#perCoulomb[cell] = 1 / this.capacity_C[cell]!;
-      this.#scale[cell] = this.#scaleOf(cell);
-    }
+    this.#settle();
+    for (let cell = 0; cell < this.cells; cell += 1) this.#scale[cell] = this.#scaleOf(cell);
     this.#scales = sum(this.#scale);
-    this.#move(0);
   }
 
   step(dt_s: number, current_A: number): void {
@@ -124,7 +137,9 @@ export class Pack {
     this.#second.step(dt_s, current_A);
     this.current_A = current_A;
     this.charge_C += charge_C;
-    this.#move(charge_C);
+    this.#since_C += charge_C;
+    this.#highest_V = Number.NaN;
+    if (this.#since_C > this.#roomUp_C || this.#since_C < this.#roomDown_C) this.#settle();
     this.#heatPerScale_J +=
       series_ohm * current_A * charge_C +
       first.resistance_ohm * this.#first.squared_A2s +
@@ -140,35 +155,80 @@ export class Pack {
     if (this.#sinceTick_s >= TICK_s - 1e-9) this.#tick();
   }
 
-  /** The hot loop: charge to every cell, then all voltages at the present current. */
-  #move(charge_C: number): void {
-    const { stateOfCharges, design } = this;
-    const { offset_V, slope_V } = design.curve;
-    const scale = this.#scale;
-    const perCoulomb = this.#perCoulomb;
-    const above_V = design.series_ohm * this.current_A + this.#relaxing_V();
-    let openCircuit_V = 0;
-    let highest_V = -Infinity;
-    let lowest_V = Infinity;
+  get #openCircuit_V(): number {
+    return this.#settledSum_V + this.#slopeSum_V_per_C * this.#since_C;
+  }
+
+  /** Hands every cell what has passed since, and looks up its line. */
+  #settle(): void {
+    const { capacity_C } = this;
+    const { offset_V, slope_V } = this.design.curve;
+    const stateOfCharges = this.#stateOfCharges;
+    const since_C = this.#since_C;
+    let [sum_V, slopes, roomUp_C, roomDown_C] = [0, 0, Infinity, -Infinity];
     for (let cell = 0; cell < stateOfCharges.length; cell += 1) {
-      const stateOfCharge = stateOfCharges[cell]! + charge_C * perCoulomb[cell]!;
+      const cell_C = capacity_C[cell]!;
+      const stateOfCharge = stateOfCharges[cell]! + since_C / cell_C;
       stateOfCharges[cell] = stateOfCharge;
       // openCircuitVoltage_V, written out.
       const percent = stateOfCharge * 100;
       const line = percent < 0 ? 0 : percent >= 100 ? 99 : percent | 0;
-      const cell_V = offset_V[line]! + slope_V[line]! * percent;
-      openCircuit_V += cell_V;
-      const terminal_V = cell_V + scale[cell]! * above_V;
-      if (terminal_V > highest_V) highest_V = terminal_V;
-      if (terminal_V < lowest_V) lowest_V = terminal_V;
+      const settled_V = offset_V[line]! + slope_V[line]! * percent;
+      const slope_V_per_C = (slope_V[line]! * 100) / cell_C;
+      this.#settled_V[cell] = settled_V;
+      this.#slope_V_per_C[cell] = slope_V_per_C;
+      sum_V += settled_V;
+      slopes += slope_V_per_C;
+      const up_C = ((line + 1 - percent) / 100) * cell_C;
+      const down_C = ((line - percent) / 100) * cell_C;
+      // The first and the last line go on for ever.
+      if (line < 99 && up_C < roomUp_C) roomUp_C = up_C;
+      if (line > 0 && down_C > roomDown_C) roomDown_C = down_C;
     }
-    this.#openCircuit_V = openCircuit_V;
-    this.highestCell_V = highest_V;
-    this.lowestCell_V = lowest_V;
-    this.voltage_V = openCircuit_V + this.#scales * above_V;
+    this.#settledSum_V = sum_V;
+    this.#slopeSum_V_per_C = slopes;
+    this.#since_C = 0;
+    this.#roomUp_C = roomUp_C;
+    this.#roomDown_C = roomDown_C;
+    this.#highest_V = Number.NaN;
   }
 
-  /** What the pairs of a cell of scale 1 add to its voltage. */
+  #findExtremes(): void {
+    const settled_V = this.#settled_V;
+    const slope_V_per_C = this.#slope_V_per_C;
+    const scale = this.#scale;
+    const since_C = this.#since_C;
+    const above_V = this.#above_V;
+    let [highest_V, lowest_V] = [-Infinity, Infinity];
+    for (let cell = 0; cell < settled_V.length; cell += 1) {
+      const cell_V = settled_V[cell]! + slope_V_per_C[cell]! * since_C + scale[cell]! * above_V;
+      if (cell_V > highest_V) highest_V = cell_V;
+      if (cell_V < lowest_V) lowest_V = cell_V;
+    }
+    this.#highest_V = highest_V;
+    this.#lowest_V = lowest_V;
+  }
+
+  get highestCell_V(): number {
+    if (Number.isNaN(this.#highest_V)) this.#findExtremes();
+    return this.#highest_V;
+  }
+
+  get lowestCell_V(): number {
+    if (Number.isNaN(this.#highest_V)) this.#findExtremes();
+    return this.#lowest_V;
+  }
+
+  get voltage_V(): number {
+    return this.#openCircuit_V + this.#scales * this.#above_V;
+  }
+
+  /** What the current and the pairs add to the voltage of a cell of scale 1. */
+  get #above_V(): number {
+    return this.design.series_ohm * this.current_A + this.#relaxing_V();
+  }
+
+  /** What the pairs alone add. */
   #relaxing_V(): number {
     const { first, second } = this.design;
     return (
@@ -180,7 +240,7 @@ export class Pack {
     return (
       this.resistanceSpread[cell]! *
       resistanceFactor(this.heat.temperature_C[cell]!) *
-      endsFactor(this.design, this.stateOfCharges[cell]!)
+      endsFactor(this.design, this.#stateOfCharges[cell]!)
     );
   }
 
@@ -192,6 +252,7 @@ export class Pack {
     }
     this.#heatPerScale_J = 0;
     this.#sinceTick_s = 0;
+    this.#settle();
     if (this.balancing !== null) this.#bleed(this.balancing, dt_s);
     // A resistance that changes changes what the capacitor beside it stores (same time constant): that is heat too.
     const relaxing_J = this.#relaxingEnergyPerScale_J();
@@ -202,7 +263,7 @@ export class Pack {
     }
     this.#scales = sum(scale);
     this.heat.step(dt_s, this.#heat_J);
-    this.#move(0);
+    this.#highest_V = Number.NaN;
   }
 
   /**
@@ -212,21 +273,23 @@ export class Pack {
    */
   #bleed(balancing: PassiveBalancing, dt_s: number): void {
     balancing.choose(this);
+    const stateOfCharges = this.#stateOfCharges;
     for (let cell = 0; cell < this.cells; cell += 1) {
       if (balancing.bleeds[cell] !== 1) continue;
       const cell_V = this.cellVoltage_V(cell);
       const charge_C = (cell_V / balancing.resistance_ohm) * dt_s;
       const before_J = this.#cellEnergy_J(cell);
-      this.stateOfCharges[cell] = this.stateOfCharges[cell]! - charge_C / this.capacity_C[cell]!;
+      stateOfCharges[cell] = stateOfCharges[cell]! - charge_C / this.capacity_C[cell]!;
       const resistor_J = cell_V * charge_C;
       this.bleedHeat_J += resistor_J;
       balancing.charge_C[cell] = balancing.charge_C[cell]! + charge_C;
       this.#heat_J[cell] = this.#heat_J[cell]! + before_J - this.#cellEnergy_J(cell) - resistor_J;
     }
+    this.#settle();
   }
 
   #cellEnergy_J(cell: number): number {
-    const share = openCircuitEnergy_V(this.design.curve, this.stateOfCharges[cell]!);
+    const share = openCircuitEnergy_V(this.design.curve, this.#stateOfCharges[cell]!);
     return this.capacity_C[cell]! * share;
   }
 
@@ -234,10 +297,12 @@ export class Pack {
     return this.#first.energy_J + this.#second.energy_J;
   }
 
+  #openCircuitOf_V(cell: number): number {
+    return this.#settled_V[cell]! + this.#slope_V_per_C[cell]! * this.#since_C;
+  }
+
   cellVoltage_V(cell: number): number {
-    const { series_ohm, curve } = this.design;
-    const above_V = series_ohm * this.current_A + this.#relaxing_V();
-    return openCircuitVoltage_V(curve, this.stateOfCharges[cell]!) + this.#scale[cell]! * above_V;
+    return this.#openCircuitOf_V(cell) + this.#scale[cell]! * this.#above_V;
   }
 
   /** Terminal voltage if the current were 0 from this moment on. */
@@ -265,6 +330,7 @@ export class Pack {
 
   /** In the cells (above 0 %) and in the capacitors of their pairs. */
   get storedEnergy_J(): number {
+    this.#settle();
     let stored_J = this.#scales * this.#relaxingEnergyPerScale_J();
     for (let cell = 0; cell < this.cells; cell += 1) stored_J += this.#cellEnergy_J(cell);
     return stored_J;
@@ -286,13 +352,12 @@ export class Pack {
   }
 
   #currentToReach_A(limit_V: number, direction: 1 | -1): number {
-    const { curve, series_ohm } = this.design;
     const relaxing_V = this.#relaxing_V();
     let least_A = Infinity;
     for (let cell = 0; cell < this.cells; cell += 1) {
       const scale = this.#scale[cell]!;
-      const rest_V = openCircuitVoltage_V(curve, this.stateOfCharges[cell]!) + scale * relaxing_V;
-      const reach_A = (direction * (limit_V - rest_V)) / (scale * series_ohm);
+      const rest_V = this.#openCircuitOf_V(cell) + scale * relaxing_V;
+      const reach_A = (direction * (limit_V - rest_V)) / (scale * this.design.series_ohm);
       if (reach_A < least_A) least_A = reach_A;
     }
     return least_A;

@@ -140,6 +140,9 @@ function sessionDrift(
   return [...found, ...marginDrift(id, before, now, marginShrink)];
 }
 
+/** Of a share of a limit, in binary fractions. */
+const ROUNDING = 1e-9;
+
 function marginDrift(
   id: string,
   { margins: before }: SessionRecord,
@@ -150,9 +153,9 @@ function marginDrift(
     const old = before[rule];
     if (old === undefined) return [];
     const closer = value / limit - old.value / old.limit;
-    if (closer === 0) return [];
+    if (Math.abs(closer) < ROUNDING) return [];
     const check = `margin of ${rule}`;
     const says = `session ${id}: ${old.value} of ${old.limit} ${old.unit} → ${value} of ${limit} ${unit}`;
-    return [{ outcome: closer > marginShrink ? 'failed' : 'told', check, says }];
+    return [{ outcome: closer > marginShrink + ROUNDING ? 'failed' : 'told', check, says }];
   });
 }

@@ -3,8 +3,22 @@
 import { describe, expect, it } from 'vitest';
 import { protocols } from '../../../src/protocols/index.ts';
 import { prove } from '../../../src/search/prove/prove.ts';
+import type { Recording } from '../../../src/search/prove/recording.ts';
 import { brokenMachines } from '../../support/broken-machines.ts';
 import { machines } from '../../support/machines.ts';
+import { rulesBroken } from '../../support/replayed.ts';
+
+/** Counterexamples in which the replay does not see the breach, and why. */
+const SEEN_OTHERWISE: Readonly<Record<string, string>> = {
+  'misses the timeout in energy transfer':
+    'a demand answered within 1 s is late for the model, a matter of performance for the rule',
+  'says nothing of a welded contactor':
+    'the rule looks at the inlet only after an answer to a stop, and for half a second',
+  'goes on delivering after its own emergency':
+    "to the rule the vehicle's time to stop runs from the answer's sending, to the model from its arrival",
+  'stays live while it renegotiates':
+    'the rule gives the output a second after the contactor opens, the model none',
+};
 
 describe('a machine with a mistake', () => {
   it('is one of at least twelve', () => {
@@ -13,13 +27,22 @@ describe('a machine with a mistake', () => {
 
   it.each(brokenMachines)(
     '$side that $name',
-    async ({ protocol, side, rule, faults, make }) => {
+    async ({ name, protocol, side, rule, faults, make }) => {
       const both = { ...machines[protocol]!, [side]: make(), protocol: protocols[protocol] };
-      const result = await prove({ ...both, faults, limits: {}, stopAtFirst: true });
+      let recording: Recording | undefined;
+      const onBroken = async (_: string, one: Recording): Promise<null> => {
+        recording = one;
+        return null;
+      };
+      const result = await prove({ ...both, faults, limits: {}, stopAtFirst: true, onBroken });
       const broken = result.rules.filter(({ verdict }) => verdict === 'broken');
       expect(broken.map((one) => one.rule)).toEqual([rule]);
       expect(result.verdict).toBe('broken');
       expect(broken[0]!.counterexample!.length).toBe(result.depth);
+      // As a recording it shows the same; where it does not, a rule's windows over time say otherwise than the model.
+      const replayed = await rulesBroken(recording!);
+      if (name in SEEN_OTHERWISE) expect(replayed).not.toContain(rule);
+      else expect(replayed).toContain(rule);
     },
     120_000,
   );

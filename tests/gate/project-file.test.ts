@@ -5,11 +5,11 @@ import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { findProject, readProject } from '../../src/gate/project-file.ts';
 
-const folder = mkdtempSync(join(tmpdir(), 'handfast-'));
+const temporary = (): string => mkdtempSync(join(tmpdir(), 'handfast-'));
 
 async function refusal(name: string, text: string): Promise<string> {
   // A module is loaded once by its path: each case has a folder of its own.
-  const folder = mkdtempSync(join(tmpdir(), 'handfast-'));
+  const folder = temporary();
   const path = join(folder, name);
   writeFileSync(path, text);
   const told = await readProject(path).then(
@@ -57,7 +57,7 @@ describe('TypeScript', () => {
     ],
     [
       'const one = 1;\nexport default nowhere(one);',
-      'p.ts, line 2: fails while it is loaded: nowhere is not defined',
+      'fails while it is loaded: nowhere is not defined (mend what stands there)',
     ],
     ['export default {', 'the file does not compile'],
   ])('%j', async (text, told) => {
@@ -65,7 +65,7 @@ describe('TypeScript', () => {
   });
 
   it('is taken with its types', async () => {
-    const path = join(folder, 'good.ts');
+    const path = join(temporary(), 'good.ts');
     writeFileSync(
       path,
       "import { defineProject, type Project } from 'handfast';\nconst one: Project = { name: 'x' };\nexport default defineProject(one);\n",
@@ -76,7 +76,7 @@ describe('TypeScript', () => {
 
 describe('the project of a folder', () => {
   it('is found, and must be one', () => {
-    const empty = mkdtempSync(join(tmpdir(), 'handfast-'));
+    const empty = temporary();
     expect(() => findProject(empty)).toThrow(
       'there is no project file here (write handfast.project.json',
     );
@@ -88,7 +88,7 @@ describe('the project of a folder', () => {
 
   it('is nothing else than a project', async () => {
     expect(await refusal('p.toml', '')).toContain('p.toml: a project cannot be read from .toml');
-    await expect(readProject(join(folder, 'missing.json'))).rejects.toThrow(
+    await expect(readProject(join(temporary(), 'missing.json'))).rejects.toThrow(
       'missing.json: cannot be read',
     );
   });

@@ -103,6 +103,7 @@ export class Conformance {
     const of = (side: Side): Whereabouts => ({
       stages: this.#stages[side],
       states: this.#followers?.[side].states() ?? [],
+      next: this.#followers?.[side].next() ?? [],
     });
     return { vehicle: of('vehicle'), charger: of('charger') };
   }

@@ -37,5 +37,7 @@ export interface Follower {
   gap(): void;
   /** What the side may be doing, in words: `energy transfer: waits for CurrentDemandRes`. */
   states(): string[];
+  /** What it could send next by itself, each with the choice, the reading or the timer that it takes. */
+  next(): string[];
   coverage(): Coverage;
 }

@@ -18,7 +18,12 @@ interface Shared {
   paths: Paths;
   guesses: Guesses;
   universe: Universe;
+  /** What each set of states is called, and what it can send: the same few sets come again and again. */
+  told: Map<string, { states: string[]; next: string[] }>;
 }
+
+/** A recording whose bytes are missing again and again may meet any number of sets. */
+const TOLD_AT_MOST = 5000;
 
 /** Steps and paths of a machine are the same in every session. */
 const shared = new WeakMap<SideMachine, Shared>();
@@ -29,7 +34,7 @@ function share(machine: SideMachine): Shared {
     const stepper = createStepper(machine);
     const paths = createPaths(stepper);
     const guesses = new Guesses(stepper, paths);
-    known = { stepper, paths, guesses, universe: createUniverse(stepper) };
+    known = { stepper, paths, guesses, universe: createUniverse(stepper), told: new Map() };
     shared.set(machine, known);
   }
   return known;
@@ -103,8 +108,26 @@ class SideFollower implements Follower {
   }
 
   states(): string[] {
-    const { stepper } = this.parts;
-    return [...new Set([...this.set].map(({ state }) => stateWords(stepper.view(state))))];
+    return this.told().states;
+  }
+
+  next(): string[] {
+    return this.told().next;
+  }
+
+  private told(): { states: string[]; next: string[] } {
+    const { stepper, told } = this.parts;
+    let key = '';
+    for (const { state, owes } of this.set) {
+      key += `${state} ${owes.map(({ message }) => message).join()};`;
+    }
+    let known = told.get(key);
+    if (known === undefined) {
+      const states = [...this.set].map(({ state }) => stateWords(stepper.view(state)));
+      known = { states: [...new Set(states)], next: offerWords(this.offers()) };
+      if (told.size < TOLD_AT_MOST) told.set(key, known);
+    }
+    return known;
   }
 
   coverage(): Coverage {

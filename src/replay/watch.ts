@@ -10,6 +10,8 @@ export interface Whereabouts {
   stages: string[];
   /** `energy transfer: waits for CurrentDemandRes`. */
   states: string[];
+  /** What the side could send next by itself: `CurrentDemandReq (at once)`. */
+  next: string[];
 }
 
 export interface SessionWatcher {

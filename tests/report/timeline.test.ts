@@ -1,6 +1,6 @@
 // A timeline as it is written into a report gives back what was recorded: packed columns, messages taken apart into
 // columns and put together again.
-import fc from 'fast-check';
+import * as fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { openFile } from '../../src/replay/open.ts';
 import { Pseudonyms } from '../../src/report/pseudonyms.ts';

@@ -8,6 +8,7 @@ import { plain } from '../plain.ts';
 import { unpack } from '../timeline/pack.ts';
 import { leafPaths, rebuild } from '../timeline/shapes.ts';
 import type { PackedTimeline, ShapeHead, StateSet } from '../timeline/timeline.ts';
+import { recordWords, word } from './record-words.ts';
 
 /** A field of a message and what it was in the message of that name before. */
 export interface Field {
@@ -124,7 +125,7 @@ export class Log {
   }
 
   states(row: number): StateSet {
-    return this.packed.stateSets[this.#states[row]!] ?? { vehicle: [], charger: [] };
+    return this.packed.stateSets[this.#states[row]!] ?? NOWHERE;
   }
 
   /** How long the vehicle waits for the answer to a request, in seconds. */
@@ -169,13 +170,4 @@ export class Log {
   }
 }
 
-const word = (value: Json): string =>
-  typeof value === 'string' ? plain(value) : JSON.stringify(value);
-
-function recordWords(body: JsonObject): string {
-  const { says } = body;
-  if (typeof says === 'string') return plain(says);
-  return Object.entries(body)
-    .map(([key, value]) => plain(`${key.replace('_', ' in ')} ${word(value)}`))
-    .join(' · ');
-}
+const NOWHERE: StateSet = { vehicle: { states: [], next: [] }, charger: { states: [], next: [] } };

@@ -49,8 +49,8 @@ export class TimelineRecorder implements Watcher {
 }
 
 const NOWHERE: Record<Side, Whereabouts> = {
-  vehicle: { stages: [], states: [] },
-  charger: { stages: [], states: [] },
+  vehicle: { stages: [], states: [], next: [] },
+  charger: { stages: [], states: [], next: [] },
 };
 
 class SessionRecorder implements SessionWatcher {
@@ -141,11 +141,11 @@ class SessionRecorder implements SessionWatcher {
   }
 
   #stateSet({ vehicle, charger }: Record<Side, Whereabouts>): number {
-    const key = `${vehicle.states.join('|')}/${charger.states.join('|')}`;
+    const key = keyOf(vehicle) + keyOf(charger);
     let index = this.#stateSets.get(key);
     if (index === undefined) {
       index = this.timeline.stateSets.length;
-      this.timeline.stateSets.push({ vehicle: vehicle.states, charger: charger.states });
+      this.timeline.stateSets.push({ vehicle: setOf(vehicle), charger: setOf(charger) });
       this.#stateSets.set(key, index);
     }
     return index;
@@ -164,6 +164,12 @@ class SessionRecorder implements SessionWatcher {
     lane.rows.push(row);
     lane.words.push(word);
   }
+}
+
+const keyOf = ({ states, next }: Whereabouts): string => `${states.join('|')}/${next.join('|')}/`;
+
+function setOf({ states, next }: Whereabouts): { states: string[]; next: string[] } {
+  return { states, next };
 }
 
 function split(observation: Observation): { head: Omit<ShapeHead, 'tree'>; body: Json } {

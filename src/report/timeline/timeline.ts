@@ -63,8 +63,8 @@ export const LANES = {
 
 export type LaneName = keyof typeof LANES;
 
-/** What each side could be doing, as its machine has it. */
-export type StateSet = Record<Side, string[]>;
+/** What each side could be doing, as its machine has it, and what it could send next by itself. */
+export type StateSet = Record<Side, { states: string[]; next: string[] }>;
 
 /** As it is recorded. Rows are observations in time order; `rows` below are indexes of them. */
 export interface Timeline {

@@ -176,8 +176,6 @@ describe.skipIf(toolSkipped('chromium', 'the HTML report in a browser'))('the re
 
   it('follows the system between light and dark, and the toggle', async () => {
     const input = await replayed(BROKEN);
-    const paper = (page: Page) =>
-      page.evaluate(() => getComputedStyle(document.body).backgroundColor);
     const light = await pages.open(input, { colorScheme: 'light' });
     const dark = await pages.open(input, { colorScheme: 'dark' });
     const [day, night] = [await paper(light), await paper(dark)];
@@ -196,6 +194,11 @@ describe.skipIf(toolSkipped('chromium', 'the HTML report in a browser'))('the re
     expect((await page.pdf()).length).toBeGreaterThan(10_000);
   });
 });
+
+/** The colour behind everything. */
+function paper(page: Page): Promise<string> {
+  return page.evaluate(() => getComputedStyle(document.body).backgroundColor);
+}
 
 /** Where the chart is on the screen, once it is in sight. */
 async function chartBox(page: Page): Promise<{ x: number; y: number; width: number }> {

@@ -130,8 +130,8 @@ export class Board {
       ],
       series: [
         {},
-        ...panel.lines.map(({ says, stroke }) => {
-          const { colour, width, dash } = penOf(stroke, colours);
+        ...panel.lines.map(({ says, stroke, dash }) => {
+          const { colour, width } = penOf(stroke, colours);
           return {
             label: says,
             stroke: colour,

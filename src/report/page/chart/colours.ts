@@ -27,23 +27,18 @@ export function coloursOf(element: Element): Colours {
   };
 }
 
-export interface Pen {
-  colour: string;
-  width: number;
-  dash: number[];
-}
-
-export function penOf(stroke: Stroke, colours: Colours): Pen {
+/** Colour and width of a line. */
+export function penOf(stroke: Stroke, colours: Colours): { colour: string; width: number } {
   switch (stroke) {
     case 'vehicle':
-      return { colour: colours.vehicle, width: 1.6, dash: [7, 3] };
+      return { colour: colours.vehicle, width: 1.6 };
     case 'charger':
-      return { colour: colours.charger, width: 2, dash: [] };
+      return { colour: colours.charger, width: 2 };
     case 'measured':
-      return { colour: colours.ink, width: 1.2, dash: [] };
+      return { colour: colours.ink, width: 1.2 };
     case 'vehicle limit':
-      return { colour: colours.vehicle, width: 1.4, dash: [1.5, 4] };
+      return { colour: colours.vehicle, width: 1.4 };
     case 'charger limit':
-      return { colour: colours.charger, width: 1.4, dash: [1.5, 4] };
+      return { colour: colours.charger, width: 1.4 };
   }
 }

@@ -1,7 +1,7 @@
 // What the lines and bands of the chart are, and what they come to at the cursor.
 import { figure } from '../../figures.ts';
 import { wordAt, type Lane } from './lanes.ts';
-import type { Line, Panel, Stroke } from './panels.ts';
+import type { Line, Panel } from './panels.ts';
 import { firstAfter } from './reduce.ts';
 
 export function LaneLabels({ lanes, at }: { lanes: Lane[]; at: number | null }) {
@@ -27,7 +27,7 @@ export function PanelLabels({ panel, at }: { panel: Panel; at: number | null }) 
       <ul>
         {panel.lines.map((line) => (
           <li key={line.name}>
-            <Sample stroke={line.stroke} />
+            <Sample line={line} />
             <span class="label-name">{line.says}</span>
             {at !== null && (
               <span class="label-value number">{valueWords(line, index, panel)}</span>
@@ -44,16 +44,8 @@ function valueWords(line: Line, index: number, { unit }: Panel): string {
   return value === null || value === undefined ? '–' : `${figure(value)} ${unit}`;
 }
 
-const DASHES: Record<Stroke, string | undefined> = {
-  vehicle: '7 3',
-  charger: undefined,
-  measured: undefined,
-  'vehicle limit': '1.5 3.5',
-  'charger limit': '1.5 3.5',
-};
-
 /** The line as it is drawn. */
-function Sample({ stroke }: { stroke: Stroke }) {
+function Sample({ line: { stroke, dash } }: { line: Line }) {
   const side = stroke.split(' ')[0]!;
   return (
     <svg class={`sample of-${side}`} width="26" height="8" aria-hidden="true">
@@ -64,7 +56,7 @@ function Sample({ stroke }: { stroke: Stroke }) {
         y2="4"
         stroke="currentColor"
         stroke-width={stroke === 'charger' ? 2.4 : stroke === 'measured' ? 1.2 : 1.8}
-        stroke-dasharray={DASHES[stroke]}
+        stroke-dasharray={dash.join(' ')}
       />
     </svg>
   );

@@ -10,6 +10,8 @@ export interface Line {
   name: SeriesName;
   says: string;
   stroke: Stroke;
+  /** Lengths of strokes and gaps; none for a full line. */
+  dash: number[];
   /** Null where nothing was known any more. */
   values: (number | null)[];
 }
@@ -50,6 +52,7 @@ function panelOf(title: string, names: SeriesName[], log: Log): Panel {
       name,
       says: SERIES[name].says,
       stroke: strokeOf(name),
+      dash: dashOf(name, names),
       values: held(rows, at, told[index]!, isLimit(name) ? Infinity : LIVES_s),
     })),
   };
@@ -79,6 +82,22 @@ function held(
     if (value !== null && at[index]! - since > lives_s) value = null;
     return value;
   });
+}
+
+/** What the sides say and their limits have one pattern each; what was measured has one of its own in its panel. */
+const DASHES: Readonly<Record<Exclude<Stroke, 'measured'>, number[]>> = {
+  vehicle: [7, 3],
+  charger: [],
+  'vehicle limit': [1.5, 4],
+  'charger limit': [1.5, 4],
+};
+const MEASURED_DASHES = [[], [10, 3, 2, 3], [4, 2], [14, 4], [2, 2], [6, 2, 1, 2]];
+
+function dashOf(name: SeriesName, names: SeriesName[]): number[] {
+  const stroke = strokeOf(name);
+  if (stroke !== 'measured') return DASHES[stroke];
+  const measured = names.filter((one) => strokeOf(one) === 'measured');
+  return MEASURED_DASHES[measured.indexOf(name) % MEASURED_DASHES.length]!;
 }
 
 const isLimit = (name: SeriesName): boolean => name.endsWith('Limit');

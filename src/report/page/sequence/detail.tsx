@@ -91,29 +91,34 @@ function Fields({ fields }: { fields: Field[] }) {
 const STATES_AT_MOST = 6;
 
 function States({ log, row }: { log: Log; row: number }) {
-  const states = log.states(row);
-  const sides = (['vehicle', 'charger'] as const).filter((side) => states[side].length > 0);
+  const sets = log.states(row);
+  const sides = (['vehicle', 'charger'] as const).filter((side) => sets[side].states.length > 0);
   if (sides.length === 0) return null;
   return (
     <div class="states">
       {sides.map((side) => (
-        <SideStates key={side} side={side} states={states[side]} />
+        <div key={side}>
+          <Some title={`After it the ${side} may be in`} side={side} words={sets[side].states} />
+          {sets[side].next.length > 0 && (
+            <Some title="and could send next" side={side} words={sets[side].next} />
+          )}
+        </div>
       ))}
     </div>
   );
 }
 
-function SideStates({ side, states }: { side: Side; states: string[] }) {
-  const more = states.length - STATES_AT_MOST;
+function Some({ title, side, words }: { title: string; side: Side; words: string[] }) {
+  const more = words.length - STATES_AT_MOST;
   return (
-    <div>
-      <h4 class={`of-${side}`}>After it the {side} may be in</h4>
+    <>
+      <h4 class={`of-${side}`}>{title}</h4>
       <ul>
-        {states.slice(0, STATES_AT_MOST).map((state) => (
-          <li key={state}>{state}</li>
+        {words.slice(0, STATES_AT_MOST).map((one) => (
+          <li key={one}>{one}</li>
         ))}
-        {more > 0 && <li class="quiet">or in {more} others</li>}
+        {more > 0 && <li class="quiet">or {more} others</li>}
       </ul>
-    </div>
+    </>
   );
 }

@@ -54,7 +54,8 @@ export class Recorder {
     this.packet(at_ns, { kind: 'link', link: LINK, state: 'reset', says: 'connection lost' });
   }
 
-  said(at_ns: number, from: SideName, { do: _, ...said }: SendMessage): void {
+  said(at_ns: number, from: SideName, sent: SendMessage): void {
+    const { do: _, ...said } = sent;
     const addresses = { sender: ADDRESSES[from], receiver: ADDRESSES[other(from)] };
     this.packet(at_ns, { kind: 'message', from, ...said, link: LINK, ...addresses });
   }

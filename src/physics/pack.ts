@@ -11,15 +11,18 @@
 // current through their resistors, and while every cell stays on its line of the open-circuit curve all voltages are
 // linear in the charge that has passed: a step moves a few sums, and only who asks for a cell pays for the cells. Cells are
 // settled (charge handed to each, its line looked up) when one leaves its line and every TICK_s, when also what is slow is
-// done: temperatures, the resistances that follow from them, balancing. Nothing of this is an approximation but the tick.
+// done: temperatures, the resistances that follow from them, balancing. Voltages and charges are those of
+// cells stepped one by one; only what is slow waits for the tick.
 import { PassiveBalancing } from './balancing.ts';
 import { endsFactor, resistanceFactor, type CellDesign } from './cell.ts';
 import { openCircuitEnergy_V } from './open-circuit-voltage.ts';
 import { PackHeat, type CoolingOptions } from './pack-heat.ts';
 import { RelaxedCurrent } from './relaxed-current.ts';
 
-export interface PackSpread {
-  /** Standard deviations: shares of the design's capacity and resistance, and of the state of charge itself. */
+interface PackSpread {
+  /**
+   * Standard deviations: shares of the design's capacity and resistance, below a third, and of the state of charge itself.
+   */
   readonly capacity?: number;
   readonly resistance?: number;
   readonly stateOfCharge?: number;
@@ -87,6 +90,9 @@ export class Pack {
     }
     this.design = design;
     const { capacity = 0, resistance = 0, stateOfCharge = 0 } = options.spread ?? {};
+    if (!(capacity < 1 / 3 && resistance < 1 / 3)) {
+      throw new RangeError('a spread of a third or more makes cells below nothing');
+    }
     const draw = deviations(options.random);
     const drawn = (around: number, deviation: number): Float64Array =>
       Float64Array.from({ length: cells }, () => around + (deviation > 0 ? deviation * draw() : 0));
@@ -364,7 +370,7 @@ export class Pack {
   }
 }
 
-/** Draws from a normal distribution (Box and Muller 1958), held to three deviations: no cell comes out negative. */
+/** Draws from a normal distribution (Box and Muller 1958), held to three deviations. */
 function deviations(random: (() => number) | undefined): () => number {
   return () => {
     if (random === undefined) throw new RangeError('a spread needs a source of random numbers');

@@ -275,6 +275,80 @@ describe('the books', () => {
   });
 });
 
+test('a pack is what its cells are, stepped one by one, charging and discharging across many lines', () => {
+  const steps = fc.array(
+    fc.tuple(fc.double({ min: -300, max: 300, noNaN: true }), fc.integer({ min: 1, max: 80 })),
+    {
+      minLength: 1,
+      maxLength: 20,
+    },
+  );
+  fc.assert(
+    fc.property(
+      fc.constantFrom(NMC_60_AH, LFP_202_AH),
+      fc.integer(),
+      steps,
+      (design, seed, currents) => {
+        const cooling = { perCell_W_per_K: 1e9, flow_W_per_K: 1e12, inlet_C: 25 };
+        const pack = new Pack({
+          design,
+          cells: 7,
+          stateOfCharge: 0.5,
+          temperature_C: 25,
+          cooling,
+          spread: { capacity: 0.05, resistance: 0.1, stateOfCharge: 0.2 },
+          random: pseudoRandom(seed),
+        });
+        const cells = Array.from(pack.stateOfCharges, (stateOfCharge, i) => {
+          const cell = alone(design, stateOfCharge);
+          cell.capacity_C[0] = pack.capacity_C[i]!;
+          cell.resistanceSpread[0] = pack.resistanceSpread[i]!;
+          cell.refresh();
+          return cell;
+        });
+        for (const [current_A, count] of currents) {
+          for (let k = 0; k < count; k += 1) {
+            pack.step(0.05, current_A);
+            for (const cell of cells) cell.step(0.05, current_A);
+          }
+          const volts = cells.map(({ voltage_V }) => voltage_V);
+          expect(pack.voltage_V).toBeCloseTo(
+            volts.reduce((a, b) => a + b),
+            9,
+          );
+          expect(pack.highestCell_V).toBeCloseTo(Math.max(...volts), 9);
+          expect(pack.lowestCell_V).toBeCloseTo(Math.min(...volts), 9);
+          const allowed_A = cells.map((cell) => cell.highestChargeCurrent_A(design.highest_V));
+          expect(pack.highestChargeCurrent_A(design.highest_V)).toBeCloseTo(
+            Math.min(...allowed_A),
+            6,
+          );
+          expect(pack.restVoltage_V + pack.resistance_ohm * current_A).toBeCloseTo(
+            pack.voltage_V,
+            9,
+          );
+        }
+      },
+    ),
+    { numRuns: 40 },
+  );
+});
+
+test('what is no pack is refused', () => {
+  const given = { design: NMC_60_AH, stateOfCharge: 0.5, temperature_C: 20 };
+  expect(() => new Pack({ ...given, cells: 0 })).toThrow('from 1 to 10000, not 0');
+  expect(() => new Pack({ ...given, cells: 4, spread: { capacity: 0.4 } })).toThrow(
+    'a third or more',
+  );
+  expect(() => new Pack({ ...given, cells: 4, spread: { capacity: 0.1 } })).toThrow(
+    'random numbers',
+  );
+  expect(() => alone(NMC_60_AH, 0.5).step(0, 5)).toThrow('a step of 0 s');
+  expect(() => alone(NMC_60_AH, 0.5).step(1, Number.NaN)).toThrow('NaN A is none');
+  expect(() => new PassiveBalancing({ resistance_ohm: 0 })).toThrow('a bleed of 0');
+  expect(new Pack({ ...given, cells: 3000 }).voltage_V).toBeGreaterThan(10_000);
+});
+
 test('against Runge and Kutta: the same two pairs by fourth-order steps of 10 ms, under a changing current', () => {
   const { series_ohm, first, second, capacity_C, curve } = MODEL_LIBRARY_CELL;
   const pack = alone(MODEL_LIBRARY_CELL, 0.5);

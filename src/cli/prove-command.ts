@@ -12,21 +12,27 @@ import { machinesOf } from './bundled-engine.ts';
 import { expectCheckFiles, wantsCheckFiles, writeCheckFiles } from './check-files.ts';
 import { EXIT } from './exit.ts';
 import { wantsColor, widthOf, type Io } from './io.ts';
+import type { ProofRecording } from './prove-report.ts';
 import { PROVE_LIMITS, type ProveCommandOptions } from './prove-options.ts';
 import { shellCommand } from './shell.ts';
-import { makeFolder, writeText } from './write-file.ts';
+import { expectWritable, makeFolder, writeText } from './write-file.ts';
 
 export async function proveCommand(options: ProveCommandOptions, io: Io): Promise<number> {
   await expectCheckFiles(options);
+  if (options.html !== undefined) await expectWritable(options.html);
   if (options.traces !== undefined) await makeFolder(options.traces);
   const bundled = await machinesOf(options.protocol);
   const { loadMachine } = await import('../machine/load.ts');
   const load = (path: string | undefined, side: 'vehicle' | 'charger') =>
     path === undefined ? bundled[side] : loadMachine(path, side);
-  const watched = io.stderr.isTTY && !options.quiet;
-  const result = await prove({
+  const machines = {
     vehicle: await load(options.vehicle, 'vehicle'),
     charger: await load(options.charger, 'charger'),
+  };
+  const recordings: ProofRecording[] = [];
+  const watched = io.stderr.isTTY && !options.quiet;
+  const result = await prove({
+    ...machines,
     protocol: protocols[options.protocol],
     faults: options.faults,
     limits: {
@@ -36,7 +42,10 @@ export async function proveCommand(options: ProveCommandOptions, io: Io): Promis
     },
     signal: io.interrupted,
     onModel: (model) => writePromela(model, options.promela),
-    onBroken: (rule, recording) => writeRecording(rule, recording, options),
+    onBroken: (rule, recording) => {
+      if (options.html !== undefined) recordings.push({ rule, recording });
+      return writeRecording(rule, recording, options);
+    },
     onProgress: ({ states, depth, frontier, seconds }) => {
       if (!watched) return;
       const rate = Math.round(states / Math.max(seconds, 0.001));
@@ -54,6 +63,10 @@ export async function proveCommand(options: ProveCommandOptions, io: Io): Promis
         ),
   );
   await checked(result, options);
+  if (options.html !== undefined) {
+    const { writeProofReport } = await import('./prove-report.ts');
+    await writeProofReport(options.html, { result, machines, recordings, again: againOf(options) });
+  }
   if (io.interrupted.aborted) return EXIT.interrupted;
   return codeOf(result);
 }

@@ -17,4 +17,6 @@ export interface ProveCommandOptions extends CommonOptions, CheckFiles {
   promela?: string;
   /** The folder for counterexamples as traces. */
   traces?: string;
+  /** Write an HTML report to this file. */
+  html?: string;
 }

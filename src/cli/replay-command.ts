@@ -1,5 +1,5 @@
 // `handfast replay`: captures in, a verdict out.
-import type { ReportInput } from '../report/report-data.ts';
+import type { ReportFile } from '../report/report-data.ts';
 import { worstVerdict } from '../rules/verdicts.ts';
 import type { FileResult, Result, SessionResult } from '../rules/result.ts';
 import { expectCheckFiles, wantsCheckFiles, writeCheckFiles } from './check-files.ts';
@@ -37,7 +37,7 @@ export async function replayCommand(
   const jobs = options.jobs ?? jobsFor(entries, io.cores);
   const report = await reporter(options, io, runsInOrder(entries, engine, jobs));
   const files: FileResult[] = [];
-  const shown: ReportInput['files'] = [];
+  const shown: ReportFile[] = [];
   const codes: number[] = [];
   const faults: string[] = [];
   const outcomes = replayAll(entries, engine, {
@@ -73,7 +73,7 @@ async function checked(result: Result, again: string, options: ReplayOptions): P
 }
 
 async function reported(
-  files: ReportInput['files'],
+  files: ReportFile[],
   again: string,
   { html, identities = false, ...options }: ReplayOptions,
   io: Io,

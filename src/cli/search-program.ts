@@ -32,6 +32,7 @@ export function proveOf(run: Run): Command {
     .option('--time <seconds>', 'stop after this time', wholeNumber(1, 86_400), PROVE_LIMITS.time)
     .option('--promela <file>', 'write the model that is searched for SPIN, too')
     .option('--traces <folder>', 'write what breaks a rule as a trace, for replay')
+    .option('--html <file>', 'write a report to look at in a browser')
     .addHelpText(
       'before',
       examples([

@@ -8,6 +8,7 @@ import { unexpected } from '../simulate/judge.ts';
 import { runScenario, traceOf, traceText, type ScenarioRun } from '../simulate/run-scenario.ts';
 import { readScenario } from '../simulate/scenario-file.ts';
 import type { Scenario } from '../simulate/scenario.ts';
+import type { FileResult } from '../rules/result.ts';
 import { InputError } from '../trace/input-error.ts';
 import { machinesOf } from './bundled-engine.ts';
 import { isSystemError, systemReason } from './errors.ts';
@@ -21,6 +22,8 @@ export interface SimulateOptions extends CommonOptions {
   seed?: number;
   vehicle?: string;
   charger?: string;
+  /** Write an HTML report to this file. */
+  html?: string;
 }
 
 /** A scenario is a page of text; what is longer is another file. */
@@ -31,18 +34,16 @@ export async function simulateCommand(
   options: SimulateOptions,
   io: Io,
 ): Promise<number> {
-  if (options.out !== undefined) await expectWritable(options.out);
+  for (const path of [options.out, options.html]) {
+    if (path !== undefined) await expectWritable(path);
+  }
   const read = await readScenario(await textOf(file, io), file);
   const scenario = options.seed === undefined ? read : { ...read, seed: options.seed };
   const started_ms = performance.now();
   const run = await runWith(scenario, options);
   const took_s = (performance.now() - started_ms) / 1000;
   if (options.out !== undefined) await writeText(options.out, traceText(run));
-  const result = await replayTrace(traceOf(run), options.out ?? file, {
-    machines: machinesOf,
-    strict: false,
-    crashDeadline_ms: CRASH_DEADLINE_ms,
-  });
+  const result = await judged(run, options.out ?? file, options);
   const report: SimulateReport = {
     file,
     scenario,
@@ -63,6 +64,20 @@ export async function simulateCommand(
   await io.stdout.write(text);
   if (report.unexpected === undefined) return exitOf(result.verdict);
   return report.unexpected === null ? EXIT.holds : EXIT.broken;
+}
+
+async function judged(
+  run: ScenarioRun,
+  name: string,
+  { html }: SimulateOptions,
+): Promise<FileResult> {
+  const replay = { machines: machinesOf, strict: false, crashDeadline_ms: CRASH_DEADLINE_ms };
+  if (html === undefined) return replayTrace(traceOf(run), name, replay);
+  const { replayForReport } = await import('../report/timeline/replay-for-report.ts');
+  const { writeReport } = await import('./write-report.ts');
+  const file = await replayForReport(traceOf(run), name, replay);
+  await writeReport(html, { files: [file] });
+  return file.result;
 }
 
 async function runWith(scenario: Scenario, options: SimulateOptions): Promise<ScenarioRun> {

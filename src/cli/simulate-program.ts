@@ -15,6 +15,7 @@ export function simulateOf(run: Run): Command {
     )
     .argument('<scenario>', 'a scenario file, YAML or JSON (- for standard input)')
     .option('--out <file>', 'write the trace to this file')
+    .option('--html <file>', 'write a report to look at in a browser')
     .option('--seed <n>', "instead of the scenario's seed", wholeNumber(0, 4_294_967_295))
     .option('--vehicle <file>', 'your own vehicle: TypeScript, JavaScript, or a table in JSON')
     .option('--charger <file>', 'your own charger')

@@ -8,11 +8,17 @@ import { sessionSays, verdictSays } from './text-verdict.ts';
 import { packTimeline } from './timeline/pack-timeline.ts';
 import type { PackedTimeline, Timeline } from './timeline/timeline.ts';
 
+/** One recording: what the replay says of it, and for each session what is shown of it over time. */
+export interface ReportFile {
+  result: FileResult;
+  timelines: (Timeline | null)[];
+}
+
 /** What `writeReport` is given: by replay, simulate, fuzz and gate files, by prove a proof. */
 export interface ReportInput {
   /** `3 simulated sessions`; absent: the names of the files. */
   title?: string;
-  files: { result: FileResult; timelines: (Timeline | null)[] }[];
+  files: ReportFile[];
   proof?: ProveResult | null;
   /** The command that shows it again. */
   again?: string | null;

@@ -3,6 +3,7 @@ import { Argument, Command, Option } from 'commander';
 import { UsageError } from './errors.ts';
 import { examples } from './examples.ts';
 import { EXIT_HELP } from './exit.ts';
+import { fuzzOf } from './fuzz-program.ts';
 import { compareOf, gateOf } from './gate-program.ts';
 import type { CommonOptions } from './io.ts';
 import { wholeNumber } from './numbers.ts';
@@ -50,6 +51,7 @@ export function programOf(run: Run): Command {
   program.addCommand(proveOf(run).copyInheritedSettings(program));
   program.addCommand(exportOf(run).copyInheritedSettings(program));
   program.addCommand(simulateOf(run).copyInheritedSettings(program));
+  program.addCommand(fuzzOf(run).copyInheritedSettings(program));
   program.addCommand(compareOf(run).copyInheritedSettings(program));
   program.addCommand(gateOf(run).copyInheritedSettings(program));
   return program;

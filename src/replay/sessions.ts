@@ -79,9 +79,11 @@ export class Sessions {
     const link = this.#linkOf(name);
     const starts = observation.name === 'supportedAppProtocolReq';
     if (link.session === null || (starts && link.session.protocol !== null)) {
+      // A second session on one connection begins with its handshake, not with the connection.
+      const opened = link.session === null ? link.opened : anew(link.opened, observation.at_ns);
       if (link.session !== null) this.#end(link.session);
       const whole = starts || observation.name === 'SessionSetupReq';
-      link.session = this.#open(observation, link.opened, whole);
+      link.session = this.#open(observation, opened, whole);
     }
     link.session.message(observation);
   }
@@ -191,6 +193,10 @@ export class Sessions {
     if (link === undefined) this.#links.set(name, (link = { opened: null, session: null }));
     return link;
   }
+}
+
+function anew(opened: LinkObservation | null, at_ns: number): LinkObservation | null {
+  return opened === null ? null : { ...opened, at_ns };
 }
 
 /** A voltage means something only once it is known which contactor stands closed. */

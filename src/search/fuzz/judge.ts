@@ -18,6 +18,8 @@ export interface Charge {
   readonly at: number;
   /** Whose recorder saw it. */
   readonly seenBy: Side;
+  /** Messages up to it. */
+  readonly messages: number;
 }
 
 const CRASH_DEADLINE_ns = 100_000_000;
@@ -33,7 +35,7 @@ export function judge(plan: Plan, played: Played, onFact: OnFact): readonly Char
     const may = (side: Side): boolean => side !== plan.liar && (both || side === seenBy);
     if (!both && !may(seenBy)) continue;
     for (const findings of findingsOf(played[seenBy], onFact)) {
-      charges.push(...charged(findings, seenBy, may));
+      charges.push(...charged(findings, seenBy, may, played[seenBy]));
     }
   }
   return charges;
@@ -73,6 +75,7 @@ function charged(
   findings: readonly Finding[],
   seenBy: Side,
   may: (side: Side) => boolean,
+  observations: readonly Observation[],
 ): Charge[] {
   const byId = new Map(findings.map((finding) => [finding.id, finding]));
   return findings.flatMap(({ rule, class: kind, status, owners, says, at, causedBy }) => {
@@ -80,6 +83,11 @@ function charged(
     const cause = causedBy === null ? undefined : byId.get(causedBy);
     const own = owners.filter(may);
     if (own.length === 0 || cause?.owners.some(may) === false) return [];
-    return [{ rule, owners: own, says, at, seenBy }];
+    return [{ rule, owners: own, says, at, seenBy, messages: messagesUntil(observations, at) }];
   });
+}
+
+export function messagesUntil(observations: readonly Observation[], at_s: number): number {
+  const until_ns = Math.round(at_s * 1e9);
+  return observations.filter(({ kind, at_ns }) => kind === 'message' && at_ns <= until_ns).length;
 }

@@ -39,7 +39,10 @@ export class Liar implements Side {
     this.#director = director;
     this.#protocol = protocol;
     const end = inner.name === 'vehicle' ? 'Req' : 'Res';
-    this.#names = Object.keys(alphabet).filter((name) => name.endsWith(end));
+    // Another handshake would be another session, in which nothing of this one can be judged.
+    this.#names = Object.keys(alphabet).filter(
+      (name) => name.endsWith(end) && !name.startsWith('supportedAppProtocol'),
+    );
   }
 
   start(at_ns: number): Reaction {

@@ -150,6 +150,7 @@ class Session {
     if (plant.contactors.state !== before) {
       const seen = { kind: 'contactor', side: 'vehicle', state: plant.contactors.state } as const;
       taps.seen(to_ns, seen);
+      this.soon();
       this.show('vehicle', [{ ...seen, at_ns: to_ns }]);
     }
     if (plant.lock.state !== locked) {
@@ -273,6 +274,7 @@ class Session {
     if (key === this.seenPilot) return;
     this.seenPilot = key;
     const { at_ns, ...seen } = sight;
+    this.taps.measure(this.plant, at_ns, false);
     this.taps.seen(at_ns, seen);
     for (const name of SIDES) this.show(name, [sight]);
   }

@@ -27,7 +27,7 @@ export function simulateText(report: SimulateReport, look: Look, quiet: boolean)
   const lines = verdictSentence({ schemaVersion: 1, verdict, files: [result] }, look);
   if (!quiet) {
     const rows: [string, string][] = [
-      ['scenario', scenario.says ?? report.file],
+      ['scenario', scenario.says ?? (report.file === '-' ? 'standard input' : report.file)],
       ['sides', `${scenario.vehicle.name} at ${scenario.charger.name}, ${scenario.protocol}`],
       ['seed', `${scenario.seed}`],
       ['time', timeWords(report)],
@@ -41,7 +41,7 @@ export function simulateText(report: SimulateReport, look: Look, quiet: boolean)
       ]);
     }
     lines.push('', ...fields(look, rows, 2));
-  } else if (typeof report.unexpected === 'string') lines.push(report.unexpected);
+  } else if (typeof report.unexpected === 'string') lines.push(`expected ${report.unexpected}`);
   return lines.map((line) => `${plain(line)}\n`).join('');
 }
 

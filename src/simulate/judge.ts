@@ -5,13 +5,13 @@ import type { Expectation } from './scenario.ts';
 /** Why the replay is not what was expected; null when it is. */
 export function unexpected(result: FileResult, expected: Expectation): string | null {
   if (result.verdict !== expected.verdict) {
-    return `expected ${expected.verdict}, the replay says ${result.verdict}`;
+    return `${expected.verdict}, but the replay says ${result.verdict}`;
   }
   if (expected.broken === undefined) return null;
   const broken = brokenRules(result);
   const wanted = [...expected.broken].toSorted();
   if (broken.join() === wanted.join()) return null;
-  return `expected ${words(wanted)} to be broken, the replay finds ${words(broken)}`;
+  return `${words(wanted)} broken, but the replay finds ${words(broken)}`;
 }
 
 function words(rules: readonly string[]): string {

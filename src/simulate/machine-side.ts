@@ -40,6 +40,8 @@ const MOST_MOVES_AT_ONCE = 1000;
 interface Shared {
   readonly stepper: Stepper;
   readonly maySpeak: (state: number) => boolean;
+  /** Facts of each event with their values. */
+  readonly domains: ReadonlyMap<string, readonly (readonly [string, readonly string[]])[]>;
 }
 
 /** Steps are the same in every session. */
@@ -49,7 +51,11 @@ function share(machine: SideMachine): Shared {
   let known = shared.get(machine);
   if (known === undefined) {
     const stepper = createStepper(machine);
-    shared.set(machine, (known = { stepper, maySpeak: createSpeech(stepper) }));
+    const domains = new Map(
+      Object.entries(machine.alphabet).map(([type, facts]) => [type, Object.entries(facts)]),
+    );
+    known = { stepper, maySpeak: createSpeech(stepper), domains };
+    shared.set(machine, known);
   }
   return known;
 }
@@ -187,11 +193,11 @@ export class MachineSide implements Side {
     at_ns: number,
     wanted: Readonly<Record<string, string>> = {},
   ): MachineEvent {
-    const { alphabet } = this.shared.stepper.of;
+    const { domains } = this.shared;
     const sensed = this.control.facts(type, at_ns);
     const event: { type: string; [fact: string]: string } = { type };
     let key = type;
-    for (const [fact, domain] of Object.entries(alphabet[type] ?? {})) {
+    for (const [fact, domain] of domains.get(type) ?? []) {
       const value = wanted[fact] ?? sensed[fact];
       // A fact that this control knows nothing of may be anything.
       const place = Math.floor(this.situation.random * domain.length);

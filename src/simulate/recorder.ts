@@ -13,6 +13,8 @@ const ADDRESSES = { vehicle: '02:00:5e:10:00:07', charger: '02:00:5e:20:00:03' }
 const MOVES = { voltage_V: 4, current_A: 2, cell_V: 0.01, temperature_C: 0.5, isolation: 0.1 };
 /** Volts and amperes by this share, where it is more. */
 const SHARE = 0.08;
+/** Temperatures and isolation are looked at so often. */
+const SLOWLY_ns = 250_000_000;
 /** Beyond 6 s a voltage counts as not known any more (src/facts/evidence.ts). */
 const REPEATS_ns = 5_000_000_000;
 
@@ -27,6 +29,7 @@ interface Last {
 export class Recorder {
   readonly observations: Observation[] = [];
   private frame = 0;
+  private nextSlow_ns = 0;
   private readonly ratedVoltage_V: number;
   private readonly last = new Map<string, Last>();
 
@@ -99,6 +102,8 @@ export class Recorder {
   }
 
   private slow(plant: Plant, at_ns: number): void {
+    if (at_ns < this.nextSlow_ns) return;
+    this.nextSlow_ns = at_ns + SLOWLY_ns;
     const due = (name: string, value: number, moves: number): boolean =>
       this.due(name, value, moves, at_ns, false);
     const { hottest_C } = plant.pack;

@@ -99,6 +99,15 @@ export function traceText({ header, observations }: ScenarioRun): string {
   return `${[headerLine(header), ...observations.map(observationLine)].join('\n')}\n`;
 }
 
+/** The pack of a scenario, and what its cells take by their temperatures. */
+export function packWithBands(
+  pack: PackScenario,
+  seed: number,
+): { pack: Pack; bands: readonly TemperatureBand[] } {
+  const [design, bands] = designOf(pack);
+  return { pack: packOf(pack, design, createRandom(seed)), bands };
+}
+
 function designOf({
   cell,
   parallel: count,

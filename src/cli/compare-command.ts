@@ -1,6 +1,9 @@
 // `handfast compare`: what does an update change?
+import { readFile, stat } from 'node:fs/promises';
 import type { SideMachine } from '../machine/convention.ts';
 import type { SessionProtocol } from '../protocols/index.ts';
+import { readParameters, type ParameterSet } from '../search/parameters/parameter-file.ts';
+import { InputError } from '../trace/input-error.ts';
 import { json } from '../report/json.ts';
 import { lookOf } from '../report/look.ts';
 import { compareText } from '../report/text-compare.ts';
@@ -33,6 +36,13 @@ export async function compareCommand(
   options: CompareCommandOptions,
   io: Io,
 ): Promise<number> {
+  const sets = { before: await parametersAt(before), after: await parametersAt(after) };
+  if (sets.before !== null && sets.after !== null) {
+    return compareSets(sets.before, sets.after, { names: [before, after], options, io });
+  }
+  if (sets.before !== null || sets.after !== null) {
+    throw new UsageError('one of them is a parameter file, the other is not: give two of a kind');
+  }
   const machines = {
     before: await machineAt(before, options),
     after: await machineAt(after, options),
@@ -71,6 +81,43 @@ const CODES: Record<Comparison['verdict'], number> = {
   unsafe: EXIT.broken,
   inconclusive: EXIT.inconclusive,
 };
+
+/** Null where the name is that of no parameter file: YAML, or JSON that says so. */
+async function parametersAt(name: string): Promise<ParameterSet | null> {
+  const yaml = /\.ya?ml$/i.test(name);
+  if (!yaml && !/\.json$/i.test(name)) return null;
+  return atRevision(name, async (path) => {
+    const text = await textOf(path, name);
+    return yaml || text.slice(0, 200).includes('"parameters"') ? readParameters(text, path) : null;
+  });
+}
+
+async function textOf(path: string, name: string): Promise<string> {
+  const found = await stat(path).catch(() => null);
+  const mend = 'give the path of a machine or a parameter file';
+  if (found?.isFile() !== true) throw new InputError('there is no such file', { file: name }, mend);
+  // A parameter file is a page; a table of a machine may be large, and says what it is at its beginning.
+  return found.size > 1_000_000 ? '' : readFile(path, 'utf8');
+}
+
+async function compareSets(
+  before: ParameterSet,
+  after: ParameterSet,
+  { names, options, io }: { names: [string, string]; options: CompareCommandOptions; io: Io },
+): Promise<number> {
+  const { compareParameters } = await import('../search/parameters/compare-parameters.ts');
+  const { parametersText } = await import('../report/text-parameters.ts');
+  const result = compareParameters(before, after);
+  const look = lookOf(widthOf(io.stdout, options), wantsColor(io.stdout, options, io.env));
+  const [old, now] = names;
+  const quiet = options.quiet ?? false;
+  await io.stdout.write(
+    options.json === true
+      ? json(result)
+      : parametersText(result, look, { before: old, after: now, quiet }),
+  );
+  return CODES[result.verdict];
+}
 
 async function machineAt(
   name: string,

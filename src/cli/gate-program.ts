@@ -23,7 +23,8 @@ export function compareOf(run: Run): Command {
     .description(
       'Compares two versions of a machine: the shortest sequence of events on which they answer differently, rules ' +
         'whose verdict changes, recordings that now diverge, and all that is written differently. A version is a ' +
-        'machine (TypeScript, JavaScript, or a table in JSON), REV:path in git, or the word `bundled`.',
+        'machine (TypeScript, JavaScript, or a table in JSON), REV:path in git, or the word `bundled`. Or compares two ' +
+        'parameter files (YAML or JSON): which limit moved, and what stops it before something is harmed.',
     )
     .argument('<before>', 'the version that runs today')
     .argument('<after>', 'the update')

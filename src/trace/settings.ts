@@ -14,6 +14,8 @@ export interface SettingsKind {
   readonly name: string;
   /** JSON Schema 2020-12; loaded when it is needed. */
   schema(): Promise<object>;
+  /** Schemas it refers to. */
+  others?(): Promise<object[]>;
   /** Where the schema is published: `handfast/schema/scenario.json`. */
   readonly published: string;
 }
@@ -65,8 +67,13 @@ function valueOf(document: Document, file: string): unknown {
 }
 
 async function faultOf(value: unknown, kind: SettingsKind): Promise<ErrorObject | null> {
-  const [{ Ajv2020 }, schema] = await Promise.all([import('ajv/dist/2020.js'), kind.schema()]);
-  const validate = new Ajv2020({ discriminator: true, verbose: true }).compile(schema);
+  const [{ Ajv2020 }, schema, others] = await Promise.all([
+    import('ajv/dist/2020.js'),
+    kind.schema(),
+    kind.others?.() ?? [],
+  ]);
+  const ajv = new Ajv2020({ discriminator: true, verbose: true, schemas: others });
+  const validate = ajv.compile(schema);
   return validate(value) ? null : validate.errors![0]!;
 }
 

@@ -1,7 +1,7 @@
 // The HTML report of a session of 60,000 messages: its size, the time to write it, and in Chromium the time to the first
 // paint and of one step of zoom. The same page with an empty report in it is the peer: what the browser takes anyway.
 import { Buffer } from 'node:buffer';
-import { copyFileSync, existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { chromium, type Browser } from 'playwright-core';
@@ -12,6 +12,7 @@ import type { Timeline } from '../../src/report/timeline/timeline.ts';
 import { replayTrace } from '../../src/replay/replay.ts';
 import { openTrace } from '../../src/trace/reader.ts';
 import { machines } from '../support/machines.ts';
+import { placeBuiltPage } from '../support/place-page.ts';
 import { toolSkipped } from '../support/tools.ts';
 import { cutSession, HEADER, linesOf, MESSAGES } from './replay.ts';
 
@@ -192,12 +193,6 @@ export async function run(): Promise<string[]> {
   } finally {
     rmSync(folder, { recursive: true });
   }
-}
-
-/** The benchmarks run translated, in a folder of their own: the page is built beside the program. */
-function placeBuiltPage(): void {
-  const here = join(import.meta.dirname, '../../src/report/page.html');
-  if (!existsSync(here)) copyFileSync('dist/src/report/page.html', here);
 }
 
 if (process.argv[1] === import.meta.filename) {

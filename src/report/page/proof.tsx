@@ -47,6 +47,9 @@ export function ProofView({ proof }: { proof: ProveResult }) {
   );
 }
 
+/** The name of a machine's choice is for its author; a reader has the message it led to. */
+const CHOICE = /^(?:vehicle|charger): (?:choose|sense)\./;
+
 /** A counterexample, step by step. */
 function Steps({ rule: { rule, counterexample } }: { rule: RuleProof }) {
   const { steps, length } = counterexample!;
@@ -54,8 +57,9 @@ function Steps({ rule: { rule, counterexample } }: { rule: RuleProof }) {
     <section class="sheet" aria-label={`How ${rule} breaks`}>
       <h2>How {rule} breaks</h2>
       <p>
-        {length} steps; no shorter way leads there. {steps.length} of them do something, the others
-        let time pass.
+        {length} steps; no shorter way leads there.
+        {steps.length < length &&
+          ` ${steps.length} of them are told, in the others only time passes.`}
       </p>
       <ol class="steps">
         {steps.map((step, index) => (
@@ -66,7 +70,7 @@ function Steps({ rule: { rule, counterexample } }: { rule: RuleProof }) {
                 {step.from !== null && <span class={`of-${step.from}`}>{step.from} </span>}
                 <strong>{step.message ?? step.what}</strong>
               </p>
-              {step.message !== null && <p class="quiet">{step.what}</p>}
+              {step.message !== null && !CHOICE.test(step.what) && <p class="quiet">{step.what}</p>}
               {step.changes.length > 0 && (
                 <ul class="changes">
                   {step.changes.map(({ what, to }) => (

@@ -109,12 +109,13 @@ function States({ log, row }: { log: Log; row: number }) {
 }
 
 function Some({ title, side, words }: { title: string; side: Side; words: string[] }) {
-  const more = words.length - STATES_AT_MOST;
+  const told = [...new Set(words.map(withoutChoice))];
+  const more = told.length - STATES_AT_MOST;
   return (
     <>
       <h4 class={`of-${side}`}>{title}</h4>
       <ul>
-        {words.slice(0, STATES_AT_MOST).map((one) => (
+        {told.slice(0, STATES_AT_MOST).map((one) => (
           <li key={one}>{one}</li>
         ))}
         {more > 0 && <li class="quiet">or {more} others</li>}
@@ -122,3 +123,6 @@ function Some({ title, side, words }: { title: string; side: Side; words: string
     </>
   );
 }
+
+/** The name of a machine's choice is for its author; timers and what comes at once are told. */
+const withoutChoice = (words: string): string => words.replace(/ \((?:choose|sense)\.[^)]*\)$/, '');

@@ -52,6 +52,7 @@ export class ChargerStage {
   /** What ramps allow now. */
   #limit_A = 0;
   #setpoint_V = 0;
+  #byPower = false;
 
   constructor(design: ChargerDesign) {
     this.design = design;
@@ -71,12 +72,11 @@ export class ChargerStage {
     const { rise_A_per_s } = this.design;
     if (this.mode === 'on') this.#slew(dt_s);
     else if (this.current_A === 0) this.#setpoint_V = output_V;
-    const wanted_A = this.#asked_A(output_V);
-    this.#ramp(dt_s, wanted_A);
+    this.#ramp(dt_s, this.#asked_A(output_V));
     const risen_A = Math.min(this.#limit_A, this.current_A + rise_A_per_s * dt_s);
     const regulated_A = Math.max(0, (this.#setpoint_V - rest_V) / gain_ohm);
     this.current_A = Math.min(risen_A, regulated_A);
-    this.holds = this.#holding(regulated_A <= risen_A, wanted_A);
+    this.holds = this.#holding(regulated_A <= risen_A);
     const ripple_A = this.#ripple_A(dt_s);
     this.time_s += dt_s;
     return this.current_A + ripple_A;
@@ -91,9 +91,13 @@ export class ChargerStage {
 
   #asked_A(output_V: number): number {
     const { highest_A, highest_W, currentError = 0, currentOffset_A = 0 } = this.design;
+    this.#byPower = false;
     if (this.#wanted_A === 0) return 0;
     const delivered_A = this.#wanted_A * (1 + currentError) + currentOffset_A;
-    return Math.max(0, Math.min(delivered_A, highest_A, highest_W / Math.max(output_V, 1)));
+    const asked_A = Math.max(0, Math.min(delivered_A, highest_A));
+    const power_A = highest_W / Math.max(output_V, 1);
+    this.#byPower = power_A < asked_A;
+    return Math.min(asked_A, power_A);
   }
 
   #ramp(dt_s: number, wanted_A: number): void {
@@ -105,10 +109,10 @@ export class ChargerStage {
     this.#limit_A = wanted_A >= from_A ? wanted_A : Math.max(wanted_A, from_A - fall_A_per_step);
   }
 
-  #holding(byVoltage: boolean, wanted_A: number): ChargerStage['holds'] {
+  #holding(byVoltage: boolean): ChargerStage['holds'] {
     if (this.mode !== 'on') return 'nothing';
     if (byVoltage) return 'voltage';
-    return wanted_A < Math.min(this.#wanted_A, this.design.highest_A) ? 'power' : 'current';
+    return this.#byPower ? 'power' : 'current';
   }
 
   /** Mean of a sine over the step: right at any step, whatever its frequency. None when it would turn the current. */

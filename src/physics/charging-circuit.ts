@@ -172,6 +172,7 @@ export class ChargingCircuit {
     vehiclePositive.step(dt_s);
     vehicleNegative.step(dt_s);
     if (before && !this.joined) {
+      // The first to part breaks the current.
       const parted = vehiclePositive.parts ? vehiclePositive : vehicleNegative;
       if (parted.parts) parted.arc(this.current_A, this.battery_V);
     }

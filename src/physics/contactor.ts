@@ -4,7 +4,7 @@
 //   contactor.step(dt_s);            // then conducts, touches (contacts made in this step), parts (parted in this step)
 //   contactor.strike(i2t_A2s);       // for each touch: the I²t of what rushed in
 //   contactor.arc(current_A, loop_V) // when it parted under current
-//   contactor.weld(), stick(), loosen() for faults; welded, stuck, wear (1 is the end), closedByAuxiliary
+//   contactor.weld(), stick(), loosen() for faults; welded, stuck, wear (1 is the end)
 //
 // Wear counts shares of the life (Miner's rule). What the datasheet says of life, in figures: 50,000 closings on a
 // capacitor at 90 % pre-charge of 320 V, 50 at 80 % (public datasheet of a 400 A contactor, confirmed).
@@ -77,11 +77,6 @@ export class Contactor {
     this.commanded = to;
     this.#sinceCommand_s = 0;
     this.#moved = false;
-  }
-
-  /** The auxiliary contact follows the armature: it shows a weld, as the armature hangs on the contacts. */
-  get closedByAuxiliary(): boolean {
-    return this.welded || this.conducts;
   }
 
   step(dt_s: number): void {

@@ -40,6 +40,12 @@ function nextCurrent_A(current_A: number, highest_V: number): number {
   return Math.max(0, Math.min(WANTED_A, current_A + 0.5 * room_A));
 }
 
+/** Of both pairs over a step. */
+const DECAY: [number, number] = [
+  Math.exp(-STEP_s / DESIGN.first.tau_s),
+  Math.exp(-STEP_s / DESIGN.second.tau_s),
+];
+
 /** One cell as one would write it first: two voltages across capacitors, temperature every tenth of a second. */
 class PlainCell {
   stateOfCharge: number;
@@ -62,12 +68,10 @@ class PlainCell {
 
   step(dt_s: number, current_A: number): void {
     const { series_ohm, first, second, curve } = DESIGN;
-    const decay1 = Math.exp(-dt_s / first.tau_s);
-    const decay2 = Math.exp(-dt_s / second.tau_s);
     const full1_V = current_A * first.resistance_ohm * this.factor;
     const full2_V = current_A * second.resistance_ohm * this.factor;
-    this.first_V = full1_V + (this.first_V - full1_V) * decay1;
-    this.second_V = full2_V + (this.second_V - full2_V) * decay2;
+    this.first_V = full1_V + (this.first_V - full1_V) * DECAY[0];
+    this.second_V = full2_V + (this.second_V - full2_V) * DECAY[1];
     this.stateOfCharge += (current_A * dt_s) / this.capacity_C;
     const above_V = current_A * series_ohm * this.factor + this.first_V + this.second_V;
     this.voltage_V = openCircuitVoltage_V(curve, this.stateOfCharge) + above_V;

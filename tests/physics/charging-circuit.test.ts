@@ -262,7 +262,7 @@ describe('the end of a session', () => {
     circuit.discharging = true;
     run(circuit, 1);
     expect(circuit.inlet_V).toBeGreaterThan(300);
-    expect(circuit.vehiclePositive.closedByAuxiliary).toBe(true);
+    expect(circuit.joined).toBe(true);
   });
 
   test('a crash isolates the pack within the release time of its contactors: milliseconds (common practice)', () => {

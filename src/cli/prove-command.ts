@@ -13,7 +13,7 @@ import { expectCheckFiles, wantsCheckFiles, writeCheckFiles } from './check-file
 import { EXIT } from './exit.ts';
 import { wantsColor, widthOf, type Io } from './io.ts';
 import type { ProofRecording } from './prove-report.ts';
-import { PROVE_LIMITS, type ProveCommandOptions } from './prove-options.ts';
+import { DEFAULT_FAULTS, PROVE_LIMITS, type ProveCommandOptions } from './prove-options.ts';
 import { shellCommand } from './shell.ts';
 import { expectWritable, makeFolder, writeText } from './write-file.ts';
 
@@ -35,6 +35,8 @@ export async function proveCommand(options: ProveCommandOptions, io: Io): Promis
     ...machines,
     protocol: protocols[options.protocol],
     faults: options.faults,
+    ...(options.alone === undefined ? {} : { alone: options.alone }),
+    untimed: options.untimed === true,
     limits: {
       states: options.states,
       memory_bytes: options.memory * 2 ** 20,
@@ -99,7 +101,7 @@ const LIMITS = ['states', 'memory', 'time'] as const;
 
 /** What decides the search; limits are not repeated where they are the usual ones. */
 function againOf(options: ProveCommandOptions): string {
-  const { protocol, vehicle, charger, faults } = options;
+  const { protocol, vehicle, charger, faults, alone } = options;
   return shellCommand([
     'handfast',
     'prove',
@@ -107,7 +109,9 @@ function againOf(options: ProveCommandOptions): string {
     protocol,
     ...(vehicle === undefined ? [] : ['--vehicle', vehicle]),
     ...(charger === undefined ? [] : ['--charger', charger]),
-    ...(faults === 0 ? [] : ['--faults', `${faults}`]),
+    ...(faults === DEFAULT_FAULTS ? [] : ['--faults', `${faults}`]),
+    ...(alone === undefined ? [] : ['--alone', alone]),
+    ...(options.untimed === true ? ['--untimed'] : []),
     ...LIMITS.flatMap((limit) =>
       options[limit] === PROVE_LIMITS[limit] ? [] : [`--${limit}`, `${options[limit]}`],
     ),

@@ -4,7 +4,7 @@ import { withCheckFiles } from './check-files.ts';
 import { examples } from './examples.ts';
 import { EXIT_HELP } from './exit.ts';
 import { wholeNumber } from './numbers.ts';
-import { PROVE_LIMITS } from './prove-options.ts';
+import { DEFAULT_FAULTS, PROVE_LIMITS } from './prove-options.ts';
 import type { Run } from './run-state.ts';
 
 const PROTOCOLS = ['din70121', 'iso15118-2'] as const;
@@ -21,7 +21,14 @@ export function proveOf(run: Run): Command {
     )
     .option('--vehicle <file>', 'your own vehicle: TypeScript, JavaScript, or a table in JSON')
     .option('--charger <file>', 'your own charger')
-    .option('--faults <n>', 'faults a run may have, 0 to 2', wholeNumber(0, 2), 0)
+    .option('--faults <n>', 'faults a run may have, 0 to 2', wholeNumber(0, 2), DEFAULT_FAULTS)
+    .addOption(
+      new Option('--alone <side>', 'judge one side, against a peer that may do anything').choices([
+        'vehicle',
+        'charger',
+      ]),
+    )
+    .option('--untimed', 'without clocks: timers run out at any time, no deadline is judged')
     .option('--states <n>', 'stop after so many states', wholeNumber(1, 1e9), PROVE_LIMITS.states)
     .option(
       '--memory <MB>',

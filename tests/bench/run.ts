@@ -10,6 +10,7 @@ const benches: Record<string, () => Promise<{ run: () => Promise<string[]> }>> =
   replay: () => import('./replay.ts'),
   table: () => import('./table.ts'),
   search: () => import('./search.ts'),
+  prove: () => import('./prove.ts'),
   physics: () => import('./physics.ts'),
   page: () => import('./page.ts'),
 };

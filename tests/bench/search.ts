@@ -1,9 +1,5 @@
 // The exhaustive search against SPIN on the same models, written out by promela.ts, one after the other in one run. SPIN
 // searches depth first, without reduction or compression; both must count the same states and transitions.
-import { spawnSync } from 'node:child_process';
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
 import { argv } from 'node:process';
 import { pathToFileURL } from 'node:url';
 import { explore } from '../../src/search/explore/explore.ts';
@@ -12,20 +8,11 @@ import type { Model } from '../../src/search/model/form.ts';
 import { promelaOf } from '../../src/search/promela.ts';
 import { peers } from '../search/models/peers.ts';
 import { twoPhaseCommit } from '../search/models/two-phase-commit.ts';
+import { spin, type SpinFound } from '../support/spin.ts';
 import { toolSkipped } from '../support/tools.ts';
 
 const ROUNDS = 3;
 const FLOOR = { rate: 3, endToEnd: 5, bytesPerState: 20 };
-
-interface Spin {
-  states: number;
-  transitions: number;
-  /** Of the search alone. */
-  search_s: number;
-  /** With spin and gcc. */
-  all_s: number;
-  bytesPerState: number;
-}
 
 /** Two lines a model: rates and times with their ratios, bytes of each state. */
 export async function run(): Promise<string[]> {
@@ -39,16 +26,11 @@ export async function run(): Promise<string[]> {
 }
 
 async function compare(model: Model): Promise<string[]> {
-  const folder = mkdtempSync(join(tmpdir(), 'handfast-bench-'));
   const ours: Exploration[] = [];
-  const theirs: Spin[] = [];
-  try {
-    for (let round = 0; round < ROUNDS; round++) {
-      ours.push(await explore(model));
-      theirs.push(spin(model, folder));
-    }
-  } finally {
-    rmSync(folder, { recursive: true });
+  const theirs: SpinFound[] = [];
+  for (let round = 0; round < ROUNDS; round++) {
+    ours.push(await explore(model));
+    theirs.push(spin(promelaOf(model), { mayEndAnywhere: true, optimise: '-O2' }));
   }
   const { states, transitions, bytesPerState } = ours[0]!;
   if (!same(states, theirs[0]!.states) || !same(transitions + 1, theirs[0]!.transitions)) {
@@ -74,31 +56,6 @@ function same(a: number, b: number): boolean {
 
 function against(ratio: number, floor: number): string {
   return `${ratio.toFixed(1)}x (floor ${floor}x)`;
-}
-
-function spin(model: Model, folder: string): Spin {
-  const started = performance.now();
-  writeFileSync(join(folder, 'model.pml'), promelaOf(model));
-  call('spin', ['-a', 'model.pml'], folder);
-  call('gcc', ['-O2', '-DSAFETY', '-DNOREDUCE', '-o', 'pan', 'pan.c'], folder);
-  const searching = performance.now();
-  const text = call(join(folder, 'pan'), ['-c0', '-E', '-m8000000', '-w24'], folder);
-  const ended = performance.now();
-  const figure = (pattern: RegExp): number => Number(pattern.exec(text)?.[1] ?? Number.NaN);
-  const states = figure(/([\d.e+]+) states, stored/);
-  return {
-    states,
-    transitions: figure(/([\d.e+]+) transitions/),
-    search_s: (ended - searching) / 1000,
-    all_s: (ended - started) / 1000,
-    bytesPerState: (figure(/([\d.]+)\ttotal actual memory/) * 2 ** 20) / states,
-  };
-}
-
-function call(tool: string, given: string[], folder: string): string {
-  const { status, stdout, stderr } = spawnSync(tool, given, { cwd: folder, encoding: 'utf8' });
-  if (status !== 0) throw new Error(`${tool} ended with ${status}: ${stdout}${stderr}`);
-  return stdout;
 }
 
 function median(values: number[]): number {

@@ -2,17 +2,20 @@
 import type { SideMachine } from '../../machine/convention.ts';
 import { compileTable } from '../../machine/table.ts';
 import type { Protocol } from '../../protocols/index.ts';
+import type { Rule } from '../../rules/rule.ts';
+import type { Side } from '../../trace/observation.ts';
 import { explore, type Limits, type Progress, type Verdict } from '../explore/explore.ts';
 import type { Model } from '../model/form.ts';
 import { assumptions } from './assumptions.ts';
 import { coverageOf } from './coverage.ts';
-import { modelledRules, RELEVANT, unmodelledRules } from './facts.ts';
+import { modelledRules, RELEVANT, RESIDUAL, unmodelledRules } from './facts.ts';
 import { productOf } from './product.ts';
 import type { ProveResult, RuleProof } from './prove-result.ts';
 import { recordingOf, type Recording } from './recording.ts';
 import { withSharedTimers } from './shared-timers.ts';
 import { stepsOf } from './steps.ts';
 import type { System } from './system.ts';
+import { untimed, UNTIMED } from './untimed.ts';
 
 export interface ProveOptions {
   vehicle: SideMachine;
@@ -20,6 +23,10 @@ export interface ProveOptions {
   protocol: Protocol;
   /** Faults a run may have: 0, 1 or 2. */
   faults: number;
+  /** Judge this side alone, by its own duties, against a peer that may do anything. */
+  alone?: Side;
+  /** Without clocks: timers run out at any time, and no deadline is judged. */
+  untimed?: boolean;
   limits: Limits;
   /** Stop at the first breach found: whether other rules hold is then not told. */
   stopAtFirst?: boolean;
@@ -32,15 +39,17 @@ export interface ProveOptions {
 }
 
 /** The model that `prove` searches. */
-function modelOf(options: Pick<ProveOptions, 'vehicle' | 'charger' | 'protocol' | 'faults'>): {
-  model: Model;
-  system: System;
-} {
+function modelOf(options: ProveOptions): { model: Model; system: System } {
   const tables = {
     vehicle: withSharedTimers(compileTable(options.vehicle)),
     charger: withSharedTimers(compileTable(options.charger)),
   };
-  return productOf(tables, options.protocol, { faults: options.faults });
+  const { faults, alone } = options;
+  const product = productOf(tables, options.protocol, {
+    faults,
+    ...(alone === undefined ? {} : { alone }),
+  });
+  return options.untimed === true ? { ...product, model: untimed(product.model) } : product;
 }
 
 /** Throws an InputError when a machine is too large for tables. */
@@ -54,10 +63,13 @@ export async function prove(options: ProveOptions): Promise<ProveResult> {
     ...(options.onProgress === undefined ? {} : { onProgress: options.onProgress }),
   });
   const stoppedBy = found.stoppedBy ?? null;
+  const { alone } = options;
+  const noted = (set: string, index: number): boolean => found.notes.get(set)![index] === 1;
   const rules = modelledRules.map((rule, index) =>
-    ruleProof(rule.id, {
+    ruleProof(rule, {
+      alone,
       found: found.invariants.find(({ name }) => name === rule.id)!,
-      relevant: found.notes.get(RELEVANT)![index] === 1,
+      relevant: noted(RELEVANT, index),
       stoppedBy,
       model,
       system,
@@ -74,6 +86,7 @@ export async function prove(options: ProveOptions): Promise<ProveResult> {
     schemaVersion: 1,
     protocol: options.protocol.dialect.protocol,
     verdict: worstOf(rules),
+    judged: alone ?? 'both',
     faults: options.faults,
     rules: [...rules, ...others],
     states: found.states,
@@ -82,11 +95,12 @@ export async function prove(options: ProveOptions): Promise<ProveResult> {
     seconds: found.seconds,
     bytesPerState: found.bytesPerState,
     stoppedBy,
-    assumes: assumptions(options.faults),
+    assumes: [...(options.untimed === true ? [UNTIMED] : []), ...assumptions(options)],
     coverage: {
       vehicle: coverageOf(system.vehicle.machine, found.notes.get('vehicle')!),
       charger: coverageOf(system.charger.machine, found.notes.get('charger')!),
     },
+    residual: modelledRules.filter((_, index) => noted(RESIDUAL, index)).map(({ id }) => id),
     neverTaken: neverTaken(found.fired),
   };
 }
@@ -115,6 +129,7 @@ function worstOf(rules: readonly RuleProof[]): ProveResult['verdict'] {
 }
 
 interface Searched {
+  readonly alone: Side | undefined;
   readonly found: Verdict;
   readonly relevant: boolean;
   readonly stoppedBy: string | null;
@@ -123,8 +138,8 @@ interface Searched {
 }
 
 function ruleProof(
-  rule: string,
-  { found, relevant, stoppedBy, model, system }: Searched,
+  { id: rule, owners }: Rule,
+  { alone, found, relevant, stoppedBy, model, system }: Searched,
 ): RuleProof {
   const told = (verdict: RuleProof['verdict'], reason: string): RuleProof => ({
     rule,
@@ -132,6 +147,9 @@ function ruleProof(
     reason,
     counterexample: null,
   });
+  if (alone !== undefined && !owners.includes(alone)) {
+    return told('not modelled', `no duty of the ${alone}: only the other side can break it`);
+  }
   if (found.verdict === 'broken') {
     const trace = found.trace!;
     const { length } = trace.steps;

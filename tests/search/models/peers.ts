@@ -6,18 +6,19 @@ import type { Model } from '../../../src/search/model/form.ts';
 
 const MESSAGES = 5;
 
-export function peers(states = 12, timer = 4): Model {
-  const m = new ModelBuilder(`peers of ${states} states, timer ${timer}`);
+/** `capacity` is how many messages a channel holds. */
+export function peers(states = 12, timer = 4, capacity = 2): Model {
+  const holding = capacity === 2 ? '' : `, channels of ${capacity}`;
+  const m = new ModelBuilder(`peers of ${states} states, timer ${timer}${holding}`);
   const random = generator(7);
   const surroundings = ['plugged', 'locked', 'isolated', 'cool'].map((name) => m.variable(name, 2));
   const sides = ['left', 'right'].map((name) => ({
     name,
     state: m.variable(`${name} state`, states),
     clock: m.variable(`${name} clock`, timer + 1),
-    inbox: [
-      m.variable(`to ${name} 1`, MESSAGES + 1),
-      m.variable(`to ${name} 2`, MESSAGES + 1),
-    ] as const,
+    inbox: Array.from({ length: capacity }, (_, slot) =>
+      m.variable(`to ${name} ${slot + 1}`, MESSAGES + 1),
+    ),
   }));
   const faults = m.variable('faults', 3);
   const failed = m.variable('failed', 2);
@@ -33,20 +34,22 @@ export function peers(states = 12, timer = 4): Model {
       [states, MESSAGES + 1, 2],
       random(cells, MESSAGES + 1),
     );
-    const [first, second] = side.inbox;
-    const [theirFirst, theirSecond] = peer.inbox;
+    const [own, theirs] = [side.inbox, peer.inbox];
+    const [first, theirFirst] = [own[0]!, theirs[0]!];
+    const moveUp = own.map((slot, at) => slot.to(own[at + 1] ?? 0));
     const guard = surroundings[2 * i]!;
     const entry = [side.state, first, guard] as const;
     const answer = sent.at(...entry);
     m.command(`${side.name} takes`, {
-      guard: and(first.ne(0), theirSecond.eq(0)),
+      guard: and(first.ne(0), theirs.at(-1)!.eq(0)),
       set: [
         side.state.to(next.at(...entry)),
         side.clock.to(0),
-        first.to(second),
-        second.to(0),
-        theirFirst.to(ifThen(theirFirst.eq(0), answer, theirFirst)),
-        theirSecond.to(ifThen(theirFirst.eq(0), 0, answer)),
+        ...moveUp,
+        // The first free slot, behind those that are taken.
+        ...theirs.map((slot, at) =>
+          slot.to(ifThen(and(slot.eq(0), theirs[at - 1]?.ne(0) ?? true), answer, slot)),
+        ),
       ],
     });
     m.command(`${side.name} times out`, {
@@ -59,7 +62,7 @@ export function peers(states = 12, timer = 4): Model {
     });
     m.command(`${side.name} loses`, {
       guard: and(first.ne(0), faults.lt(2)),
-      set: [first.to(second), second.to(0), faults.to(faults.plus(1))],
+      set: [...moveUp, faults.to(faults.plus(1))],
     });
   }
   m.command('tick', {

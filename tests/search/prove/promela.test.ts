@@ -1,5 +1,5 @@
 // The model of both sides under SPIN: as many reachable states, the same verdicts, and a shortest way to a breach as long.
-// Clocks are digital in it, so SPIN counts their values, too.
+// Clocks are digital, so SPIN counts their values, too; without clocks the same must hold.
 import { describe, expect, it } from 'vitest';
 import { protocols } from '../../../src/protocols/index.ts';
 import type { Model } from '../../../src/search/model/form.ts';
@@ -14,7 +14,7 @@ import { toolSkipped } from '../../support/tools.ts';
 const check = 'the model of both sides against SPIN';
 const skip = toolSkipped('spin', check) || toolSkipped('gcc', check);
 
-type Given = Pick<ProveOptions, 'vehicle' | 'charger' | 'protocol' | 'faults'>;
+type Given = Pick<ProveOptions, 'vehicle' | 'charger' | 'protocol' | 'faults' | 'untimed'>;
 
 async function proved(given: Given): Promise<{ result: ProveResult; model: Model }> {
   let model: Model | undefined;
@@ -27,11 +27,15 @@ const spun = (model: Model, options: SpinOptions) =>
   spin(promelaOf(model), { mayEndAnywhere: true, optimise: '-O0', ...options });
 
 describe.skipIf(skip)('SPIN', () => {
-  it.each(['din70121', 'iso15118-2'] as const)(
-    'reaches as many states of %s, and breaks no rule either',
-    async (name) => {
-      const protocol = protocols[name];
-      const { result, model } = await proved({ ...machines[name]!, protocol, faults: 0 });
+  it.each([
+    ['din70121', false],
+    ['din70121', true],
+    ['iso15118-2', false],
+  ] as const)(
+    'reaches as many states of %s (untimed: %s), and comes to the same verdict',
+    async (name, untimed) => {
+      const both = { ...machines[name]!, protocol: protocols[name] };
+      const { result, model } = await proved({ ...both, faults: 0, untimed });
       const { states, errors } = spun(model, { invariant: 'ALL' });
       expect(states).toBe(result.states);
       expect(errors === 0).toBe(result.verdict !== 'broken');

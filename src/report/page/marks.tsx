@@ -13,7 +13,7 @@ const KIND: Record<Verdict | RuleVerdict, Kind> = {
   vacuous: 'idle',
 };
 
-export function kindOf(verdict: string): Kind {
+function kindOf(verdict: string): Kind {
   return KIND[verdict as Verdict] ?? 'idle';
 }
 

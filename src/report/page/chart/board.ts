@@ -15,7 +15,7 @@ export interface Span {
 export const AXIS_WIDTH = 46;
 const RIGHT = 10;
 const FLAGS_HEIGHT = 20;
-export const PANEL_HEIGHT = 132;
+const PANEL_HEIGHT = 132;
 const TIME_HEIGHT = 26;
 
 interface BoardParts {

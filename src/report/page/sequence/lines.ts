@@ -1,7 +1,7 @@
 // Which rows the sequence shows: those that pass the filters, long runs of the same exchange folded into one line.
 import type { Log } from '../log.ts';
 
-export interface Row {
+interface Row {
   kind: 'row';
   row: number;
 }

@@ -138,7 +138,8 @@ export function resistanceFactor(temperature_C: number): number {
 
 /** By how much all resistances are larger than half charged. */
 export function endsFactor(design: CellDesign, stateOfCharge: number): number {
-  return 1 + design.riseAtEnds * (2 * stateOfCharge - 1) ** 2;
+  const fromMiddle = 2 * stateOfCharge - 1;
+  return 1 + design.riseAtEnds * fromMiddle * fromMiddle;
 }
 
 /** Voltage above the open circuit, `elapsed_s` after a step from rest to `current_A`. */

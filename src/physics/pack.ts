@@ -65,6 +65,7 @@ export class Pack {
   readonly #scale: Float64Array;
   #scales = 0;
   readonly #heat_J: Float64Array;
+  readonly #perCoulomb: Float64Array;
   /** As of when the cells were settled: share of the capacity above 0 %, and open-circuit voltage. */
   readonly #stateOfCharges: Float64Array;
   readonly #settled_V: Float64Array;
@@ -112,6 +113,7 @@ export class Pack {
     this.#settled_V = new Float64Array(cells);
     this.#slope_V_per_C = new Float64Array(cells);
     this.#heat_J = new Float64Array(cells);
+    this.#perCoulomb = new Float64Array(cells);
     this.refresh();
   }
 
@@ -127,6 +129,9 @@ export class Pack {
 
   /** After a change to the public arrays by hand. */
   refresh(): void {
+    for (let cell = 0; cell < this.cells; cell += 1) {
+      this.#perCoulomb[cell] = 1 / this.capacity_C[cell]!;
+    }
     this.#settle();
     for (let cell = 0; cell < this.cells; cell += 1) this.#scale[cell] = this.#scaleOf(cell);
     this.#scales = sum(this.#scale);
@@ -168,19 +173,20 @@ export class Pack {
   /** Hands every cell what has passed since, and looks up its line. */
   #settle(): void {
     const { capacity_C } = this;
+    const perCoulomb = this.#perCoulomb;
     const { offset_V, slope_V } = this.design.curve;
     const stateOfCharges = this.#stateOfCharges;
     const since_C = this.#since_C;
     let [sum_V, slopes, roomUp_C, roomDown_C] = [0, 0, Infinity, -Infinity];
     for (let cell = 0; cell < stateOfCharges.length; cell += 1) {
       const cell_C = capacity_C[cell]!;
-      const stateOfCharge = stateOfCharges[cell]! + since_C / cell_C;
+      const stateOfCharge = stateOfCharges[cell]! + since_C * perCoulomb[cell]!;
       stateOfCharges[cell] = stateOfCharge;
       // openCircuitVoltage_V, written out.
       const percent = stateOfCharge * 100;
       const line = percent < 0 ? 0 : percent >= 100 ? 99 : percent | 0;
       const settled_V = offset_V[line]! + slope_V[line]! * percent;
-      const slope_V_per_C = (slope_V[line]! * 100) / cell_C;
+      const slope_V_per_C = slope_V[line]! * 100 * perCoulomb[cell]!;
       this.#settled_V[cell] = settled_V;
       this.#slope_V_per_C[cell] = slope_V_per_C;
       sum_V += settled_V;
@@ -253,22 +259,23 @@ export class Pack {
   #tick(): void {
     const dt_s = this.#sinceTick_s;
     const scale = this.#scale;
-    for (let cell = 0; cell < this.cells; cell += 1) {
-      this.#heat_J[cell] = scale[cell]! * this.#heatPerScale_J;
-    }
-    this.#heatPerScale_J = 0;
-    this.#sinceTick_s = 0;
+    const heat_J = this.#heat_J.fill(0);
     this.#settle();
     if (this.balancing !== null) this.#bleed(this.balancing, dt_s);
     // A resistance that changes changes what the capacitor beside it stores (same time constant): that is heat too.
     const relaxing_J = this.#relaxingEnergyPerScale_J();
-    for (let cell = 0; cell < this.cells; cell += 1) {
+    let scales = 0;
+    for (let cell = 0; cell < heat_J.length; cell += 1) {
+      const last = scale[cell]!;
       const next = this.#scaleOf(cell);
-      this.#heat_J[cell] = this.#heat_J[cell]! + (scale[cell]! - next) * relaxing_J;
+      heat_J[cell] = heat_J[cell]! + last * this.#heatPerScale_J + (last - next) * relaxing_J;
       scale[cell] = next;
+      scales += next;
     }
-    this.#scales = sum(scale);
-    this.heat.step(dt_s, this.#heat_J);
+    this.#scales = scales;
+    this.heat.step(dt_s, heat_J);
+    this.#heatPerScale_J = 0;
+    this.#sinceTick_s = 0;
     this.#highest_V = Number.NaN;
   }
 

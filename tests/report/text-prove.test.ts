@@ -19,6 +19,7 @@ const held: ProveResult = {
   protocol: 'din70121',
   verdict: 'holds',
   faults: 1,
+  judged: 'both',
   rules: [
     rule('both-consent', 'holds'),
     rule('within-limits', 'not modelled', 'needs amounts that a finite model does not have'),
@@ -41,6 +42,7 @@ const held: ProveResult = {
     },
   },
   neverTaken: ['vehicle: signal.weld'],
+  residual: [],
 };
 
 const broken: ProveResult = {

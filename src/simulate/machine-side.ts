@@ -16,11 +16,13 @@ import { createEventReader } from '../protocols/system-c/event.ts';
 import { readMessage } from '../protocols/system-c/reading.ts';
 import type { MessageObservation, Side as SideName } from '../trace/observation.ts';
 import type { Control, CreateControl } from './control.ts';
+import { isOwn, OwnEvents } from './own-events.ts';
 import { createSenses, sense, type Senses } from './senses.ts';
 import type { Command, Output, Reaction, Side, Sight } from './side.ts';
 import { createSpeech } from './speech.ts';
 import type { Situation, Strategy } from './strategy.ts';
 import type { Random } from './random.ts';
+import { Timers } from './timers.ts';
 
 /** Told of every event its machine takes notice of, in the state it was in. */
 export type OnStep = (state: StateView, event: MachineEvent) => void;
@@ -40,8 +42,6 @@ const MOST_MOVES_AT_ONCE = 1000;
 interface Shared {
   readonly stepper: Stepper;
   readonly maySpeak: (state: number) => boolean;
-  /** Facts of each event with their values. */
-  readonly domains: ReadonlyMap<string, readonly (readonly [string, readonly string[]])[]>;
 }
 
 /** Steps are the same in every session. */
@@ -51,11 +51,7 @@ function share(machine: SideMachine): Shared {
   let known = shared.get(machine);
   if (known === undefined) {
     const stepper = createStepper(machine);
-    const domains = new Map(
-      Object.entries(machine.alphabet).map(([type, facts]) => [type, Object.entries(facts)]),
-    );
-    known = { stepper, maySpeak: createSpeech(stepper), domains };
-    shared.set(machine, known);
+    shared.set(machine, (known = { stepper, maySpeak: createSpeech(stepper) }));
   }
   return known;
 }
@@ -71,10 +67,9 @@ export class MachineSide implements Side {
   private readonly random: Random;
   private readonly onStep: OnStep | undefined;
   private readonly read = createEventReader();
-  private readonly events = new Map<string, MachineEvent>();
+  private readonly own: OwnEvents;
+  private readonly timers = new Timers();
   private readonly situation: { -readonly [K in keyof Situation]: Situation[K] };
-  /** Due time of each running timer, by the event that tells the machine it fired. */
-  private timers = new Map<string, number>();
   private state: number;
   private outputs: Output[] = [];
   private closes = false;
@@ -92,6 +87,7 @@ export class MachineSide implements Side {
     this.random = random;
     this.onStep = onStep;
     this.control = control(this.senses);
+    this.own = new OwnEvents(machine, this.control);
     const { habits } = this.control;
     this.strategy = strategy === undefined ? habits : strategy(habits);
     const { stepper } = this.shared;
@@ -154,16 +150,16 @@ export class MachineSide implements Side {
         for (const event of late.events) this.take(event, at_ns);
         continue;
       }
-      const timer = this.nextTimer();
+      const timer = this.timers.next();
       const choice = this.strategy.choose(this.now(at_ns));
-      const timer_ns = timer?.[1] ?? Infinity;
+      const timer_ns = timer?.at_ns ?? Infinity;
       const choice_ns = choice?.at_ns ?? Infinity;
       const due_ns = Math.min(timer_ns, choice_ns);
       if (due_ns > at_ns || (before && due_ns === at_ns)) {
         return Math.min(due_ns, late.wakeAt_ns ?? Infinity);
       }
-      if (timer_ns <= choice_ns) this.take({ type: timer![0] }, timer_ns);
-      else this.take(this.eventOf(choice!.type, at_ns, choice!.facts), at_ns);
+      if (timer_ns <= choice_ns) this.take(timer!.event, timer_ns);
+      else this.take(this.eventOf(choice!.type, choice!.facts), at_ns);
     }
     const where = this.where().join(' and ');
     throw new RangeError(`the ${this.name} makes moves without end in ${where}`);
@@ -174,46 +170,21 @@ export class MachineSide implements Side {
     return this.situation;
   }
 
-  private nextTimer(): [string, number] | null {
-    let first: [string, number] | null = null;
-    for (const timer of this.timers) {
-      if (first === null || timer[1] < first[1]) first = timer;
-    }
-    return first;
-  }
-
   private can(type: string): boolean {
     if (!this.situation.state.listens.has(type)) return false;
-    const event = this.eventOf(type, this.situation.at_ns);
+    const event = this.eventOf(type);
     return !this.shared.stepper.step(this.state, event).ignored;
   }
 
-  private eventOf(
-    type: string,
-    at_ns: number,
-    wanted: Readonly<Record<string, string>> = {},
-  ): MachineEvent {
-    const { domains } = this.shared;
-    const sensed = this.control.facts(type, at_ns);
-    const event: { type: string; [fact: string]: string } = { type };
-    let key = type;
-    for (const [fact, domain] of domains.get(type) ?? []) {
-      const value = wanted[fact] ?? sensed[fact];
-      // A fact that this control knows nothing of may be anything.
-      const place = Math.floor(this.situation.random * domain.length);
-      const known = value !== undefined && domain.includes(value) ? value : domain[place]!;
-      event[fact] = known;
-      key += `|${known}`;
-    }
-    let frozen = this.events.get(key);
-    if (frozen === undefined) this.events.set(key, (frozen = Object.freeze(event)));
-    return frozen;
+  private eventOf(type: string, wanted?: Readonly<Record<string, string>>): MachineEvent {
+    const { at_ns, random } = this.situation;
+    return this.own.of(type, at_ns, random, wanted);
   }
 
   private take(event: MachineEvent, at_ns: number): void {
     const step = this.shared.stepper.step(this.state, event);
     if (step.ignored) {
-      this.timers.delete(event.type);
+      this.timers.forget(event);
       return;
     }
     this.onStep?.(this.situation.state, event);
@@ -224,12 +195,7 @@ export class MachineSide implements Side {
     const { stepper, maySpeak } = this.shared;
     this.state = step.next;
     const view = stepper.view(step.next);
-    const timers = new Map<string, number>();
-    for (const { event, ms } of view.timers) {
-      const running = step.armed.includes(event.type) ? undefined : this.timers.get(event.type);
-      timers.set(event.type, running ?? at_ns + ms * 1e6);
-    }
-    this.timers = timers;
+    this.timers.enter(step, view, at_ns);
     if (entered || step.sends.length > 0) {
       this.situation.since_ns = at_ns;
       this.situation.random = this.random();
@@ -247,7 +213,7 @@ export class MachineSide implements Side {
 
   /** A charger lets the vehicle close first, while a timer of its own runs. */
   private isDone(maySpeak: (state: number) => boolean): boolean {
-    const waits = this.name === 'charger' && this.timers.size > 0;
+    const waits = this.name === 'charger' && this.timers.amount > 0;
     return !waits && !maySpeak(this.state);
   }
 
@@ -281,8 +247,4 @@ export class MachineSide implements Side {
     this.lastOutput = key;
     this.outputs.push({ do: 'output', ...set });
   }
-}
-
-function isOwn(type: string): boolean {
-  return type.startsWith('choose.') || type.startsWith('sense.');
 }

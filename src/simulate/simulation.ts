@@ -6,6 +6,7 @@ import type { Plant } from './plant.ts';
 import { LINK, Recorder } from './recorder.ts';
 import { Sensors } from './sensors.ts';
 import type { Output, Reaction, Side, Sight } from './side.ts';
+import { strike } from './strike.ts';
 import { batterySight, chargerSights, vehicleSights } from './sights.ts';
 
 export interface SimulationOptions {
@@ -31,6 +32,7 @@ export interface SimulationResult {
 
 /** Charge and temperatures are read at every fifth sample. */
 const SLOWER = 5;
+const SOONEST_ns = 1000;
 /** After both have ended it goes on for this long: the voltage falls, the lock opens. */
 const SETTLES_ns = 3_000_000_000;
 
@@ -185,8 +187,8 @@ class Simulation {
   }
 
   private act(name: SideName, { outputs, wakeAt_ns }: Reaction): void {
-    // A side that wants to be woken in the past would stop the time.
-    this.wakes[name] = wakeAt_ns === null ? Infinity : Math.max(wakeAt_ns, this.at_ns + 1);
+    // A side that wants to be woken at once, again and again, would stop the time.
+    this.wakes[name] = wakeAt_ns === null ? Infinity : Math.max(wakeAt_ns, this.at_ns + SOONEST_ns);
     for (const output of outputs) this.carry(name, output);
   }
 
@@ -246,32 +248,18 @@ class Simulation {
   }
 
   private fail(fault: Fault): void {
-    const { at_ns, plant } = this;
-    switch (fault.what) {
-      case 'alarm': {
-        const { side, alarm, says } = fault;
+    const { plant, sensors, link } = this;
+    strike(fault, {
+      plant,
+      sensors,
+      alarm: (side, alarm, says) => {
         this.alarm(side, alarm, says);
-        this.show(side, [{ kind: 'alarm', at_ns, side, alarm }]);
-        return;
-      }
-      case 'isolation':
-        plant.driftIsolation(fault.to_ohm, fault.over_s ?? 0);
-        return;
-      case 'weld':
-        plant.contactors.stuck = plant.contactors.state;
-        return;
-      case 'sensor':
-        this.sensors.break(fault.sensor, fault.reads);
-        return;
-      case 'silence':
-        this.link.break();
-        return;
-      case 'disconnect':
-        this.disconnect();
-        return;
-      case 'unplug':
-        this.unplug();
-    }
+        this.show(side, [{ kind: 'alarm', at_ns: this.at_ns, side, alarm }]);
+      },
+      silence: () => link.break(),
+      disconnect: () => this.disconnect(),
+      unplug: () => this.unplug(),
+    });
   }
 
   private disconnect(): void {

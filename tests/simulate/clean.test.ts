@@ -5,6 +5,23 @@ import { encodeExi, decodeExi } from '../../src/wire/exi/codec.ts';
 import type { MessageObservation } from '../../src/trace/observation.ts';
 import { replay, rulesOf, run } from './support.ts';
 
+describe('a choice that a scenario makes', () => {
+  it('is made at its time: a renegotiation in the middle of a session, which holds', async () => {
+    const renegotiates = { at_s: 9, side: 'vehicle', choose: 'choose.renegotiate' } as const;
+    const simulated = run({ protocol: 'iso15118-2', choices: [renegotiates] });
+    const asked = simulated.observations.filter(
+      (one) => one.kind === 'message' && one.message.ChargeProgress !== undefined,
+    );
+    expect(asked).toMatchObject([
+      { message: { ChargeProgress: 'Start' } },
+      { at_ns: 9e9, message: { ChargeProgress: 'Renegotiate' } },
+      { message: { ChargeProgress: 'Start' } },
+      { message: { ChargeProgress: 'Stop' } },
+    ]);
+    expect((await replay(simulated)).verdict).toBe('holds');
+  });
+});
+
 describe.each(['din70121', 'iso15118-2'] as const)('a clean session of %s', (protocol) => {
   const simulated = run({ protocol });
 

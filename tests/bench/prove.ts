@@ -15,7 +15,7 @@ import { machines } from '../support/machines.ts';
 import { spin } from '../support/spin.ts';
 import { toolSkipped } from '../support/tools.ts';
 
-const FLOOR = { endToEnd: 1, graph: 20, bytesPerState: 60 };
+const FLOOR = { endToEnd: 1, graph: 2, bytesPerState: 80 };
 /** A search that takes longer tells how far it came. */
 const LONGEST_s = 120;
 

@@ -19,6 +19,7 @@ export interface SpinFound {
   states: number;
   transitions: number;
   errors: number;
+  /** Of the states alone, without hash table and stack. */
   bytesPerState: number;
   /** Of the search alone, and with spin and gcc before it. */
   search_s: number;
@@ -59,7 +60,7 @@ function figuresOf(text: string): Omit<SpinFound, 'search_s' | 'all_s'> {
     states,
     transitions: figure(/([\d.e+]+) transitions/),
     errors: figure(/errors: (\d+)/),
-    bytesPerState: (figure(/([\d.]+)\ttotal actual memory/) * 2 ** 20) / states,
+    bytesPerState: (figure(/([\d.]+)\tactual memory usage for states/) * 2 ** 20) / states,
   };
 }
 

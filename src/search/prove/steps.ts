@@ -35,7 +35,7 @@ function messageOf(label: string | number | undefined, { exchange }: System) {
 }
 
 /** A message with its facts; that a session is the right one goes without saying. */
-export function messageWords({ type, ...facts }: MachineEvent): string {
+function messageWords({ type, ...facts }: MachineEvent): string {
   const said = Object.entries(facts).filter(
     ([fact]) => fact !== 'session' || facts.session === 'foreign',
   );

@@ -9,6 +9,7 @@ import { tellReach } from '../search/fuzz/reach.ts';
 import { keep } from '../search/fuzz/regression.ts';
 import { delaysOf, Runner, type Subject } from '../search/fuzz/subject.ts';
 import type { Side } from '../trace/observation.ts';
+import { machinesOf } from './bundled-engine.ts';
 import { EXIT } from './exit.ts';
 import type { FuzzCommandOptions } from './fuzz-options.ts';
 import { fuzzReplay } from './fuzz-replay.ts';
@@ -16,12 +17,13 @@ import { subjectOf, type SubjectWords } from './fuzz-subject.ts';
 import { teamOf } from './fuzz-team.ts';
 import { wantsColor, widthOf, type Io } from './io.ts';
 import { shellCommand } from './shell.ts';
-import { makeFolder } from './write-file.ts';
+import { expectWritable, makeFolder } from './write-file.ts';
 
 const SIDES: readonly Side[] = ['vehicle', 'charger'];
 
 export async function fuzzCommand(options: FuzzCommandOptions, io: Io): Promise<number> {
   if (options.replay !== undefined) return fuzzReplay(options.replay, options, io);
+  if (options.html !== undefined) await expectWritable(options.html);
   if (options.save !== undefined) await makeFolder(options.save);
   const { protocol = 'din70121', vehicle, charger } = options;
   const words = { protocol, vehicle, charger };
@@ -41,6 +43,7 @@ export async function fuzzCommand(options: FuzzCommandOptions, io: Io): Promise<
     });
     if (io.stderr.isTTY && !options.quiet) await io.stderr.write('\r\u001b[K');
     const findings = await findingsOf(came, runner, seed, words, options.save);
+    if (options.html !== undefined) await shown(options.html, came, runner, words, seed);
     await tell(resultOf(came, findings, subject, runner, seed), words, options, io);
     if (came.found.length > 0) return EXIT.broken;
     return came.stoppedBy === 'interrupted' ? EXIT.interrupted : EXIT.holds;
@@ -77,6 +80,29 @@ async function findingsOf(
     told.push({ rule, owners, says, at, messages, run, tries, plan, trace });
   }
   return told;
+}
+
+/** The sessions found, played again and replayed with the bundled machines. */
+async function shown(
+  path: string,
+  { found, runs }: CampaignResult,
+  runner: Runner,
+  words: SubjectWords,
+  seed: number,
+): Promise<void> {
+  const { writeFoundReport } = await import('./found-report.ts');
+  const ways = found.map(({ rule, says, shrunk, seenBy }) => {
+    const { played } = runner.play(shrunk);
+    return { rule, header: { ...played.header, says }, observations: played[seenBy] };
+  });
+  const again = shellCommand([...sidesOf(words), '--seed', `${seed}`, '--runs', `${runs}`]);
+  const rules = found.map(({ rule }) => rule);
+  const amount = `${runs} sessions at random`;
+  const says =
+    found.length === 0
+      ? `nothing was found in ${amount}, which proves nothing.`
+      : `${amount} broke ${rules.join(', ')}.`;
+  await writeFoundReport(path, ways, machinesOf, { title: amount, says, again });
 }
 
 function resultOf(

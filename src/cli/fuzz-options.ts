@@ -16,4 +16,6 @@ export interface FuzzCommandOptions extends CommonOptions {
   workers?: number;
   save?: string;
   replay?: string;
+  /** Write an HTML report to this file. */
+  html?: string;
 }

@@ -27,6 +27,7 @@ export function fuzzOf(run: Run): Command {
     .option('--seed <n>', 'the campaign; drawn where it is not told', wholeNumber(0, 999_999_999))
     .option('--workers <n>', 'threads (default: one a core)', wholeNumber(1, 64))
     .option('--save <folder>', 'keep what is found: a trace, and beside it what it must show')
+    .option('--html <file>', 'write a report of what is found, to look at in a browser')
     .option('--replay <trace>', 'play the plan of a kept finding again, with these sides')
     .addHelpText(
       'before',

@@ -12,7 +12,7 @@ import { machinesOf } from './bundled-engine.ts';
 import { expectCheckFiles, wantsCheckFiles, writeCheckFiles } from './check-files.ts';
 import { EXIT } from './exit.ts';
 import { wantsColor, widthOf, type Io } from './io.ts';
-import type { ProofRecording } from './prove-report.ts';
+import type { FoundWay } from './found-report.ts';
 import { DEFAULT_FAULTS, PROVE_LIMITS, type ProveCommandOptions } from './prove-options.ts';
 import { shellCommand } from './shell.ts';
 import { expectWritable, makeFolder, writeText } from './write-file.ts';
@@ -29,7 +29,7 @@ export async function proveCommand(options: ProveCommandOptions, io: Io): Promis
     vehicle: await load(options.vehicle, 'vehicle'),
     charger: await load(options.charger, 'charger'),
   };
-  const recordings: ProofRecording[] = [];
+  const ways: FoundWay[] = [];
   const watched = io.stderr.isTTY && !options.quiet;
   const result = await prove({
     ...machines,
@@ -45,7 +45,7 @@ export async function proveCommand(options: ProveCommandOptions, io: Io): Promis
     signal: io.interrupted,
     onModel: (model) => writePromela(model, options.promela),
     onBroken: (rule, recording) => {
-      if (options.html !== undefined) recordings.push({ rule, recording });
+      if (options.html !== undefined) ways.push({ rule, ...recording });
       return writeRecording(rule, recording, options);
     },
     onProgress: ({ states, depth, frontier, seconds }) => {
@@ -66,8 +66,13 @@ export async function proveCommand(options: ProveCommandOptions, io: Io): Promis
   );
   await checked(result, options);
   if (options.html !== undefined) {
-    const { writeProofReport } = await import('./prove-report.ts');
-    await writeProofReport(options.html, { result, machines, recordings, again: againOf(options) });
+    const { writeFoundReport } = await import('./found-report.ts');
+    await writeFoundReport(
+      options.html,
+      ways,
+      { [options.protocol]: machines },
+      { title: `proof of ${options.protocol}`, proof: result, again: againOf(options) },
+    );
   }
   if (io.interrupted.aborted) return EXIT.interrupted;
   return codeOf(result);

@@ -18,6 +18,8 @@ export interface ReportFile {
 export interface ReportInput {
   /** `3 simulated sessions`; absent: the names of the files. */
   title?: string;
+  /** What it all came to, in a sentence without its verdict; absent: as the files have it. */
+  says?: string;
   files: ReportFile[];
   proof?: ProveResult | null;
   /** The command that shows it again. */
@@ -63,11 +65,13 @@ export function reportParts(input: ReportInput): ReportParts {
     ),
   );
   const files = input.files.map(({ result }) => pseudonyms.deep(result));
-  const result: Result = { schemaVersion: 1, verdict: worstVerdict(files), files };
+  // Nothing looked at holds nothing.
+  const verdict = files.length === 0 ? 'inconclusive' : worstVerdict(files);
+  const result: Result = { schemaVersion: 1, verdict, files };
   const proof = input.proof ?? null;
   const data: ReportData = {
     title: input.title ?? titleOf(files),
-    says: proof === null ? verdictSays(result) : proofSays(proof),
+    says: input.says ?? (proof === null ? verdictSays(result) : proofSays(proof)),
     result,
     sessions: files.map((file, index) =>
       file.sessions.map((session, at) => ({

@@ -30,7 +30,7 @@ export function App({ report }: { report: ReportData }) {
       <div class={many ? 'frame with-picker' : 'frame'}>
         {many && <Picker picks={picks} picked={picked} onPick={setPicked} />}
         <main>
-          {(many || report.proof !== null) && (
+          {(picks.length !== 1 || report.proof !== null) && (
             <section class={`banner is-${verdict}`} id="verdict" aria-label="Verdict on everything">
               <Mark verdict={verdict} size={26} />
               <p>

@@ -2,41 +2,18 @@
 import { isolationClass } from '../facts/isolation-class.ts';
 import type { Limits, Reading } from '../facts/reading.ts';
 import type { MachineEvent, Send } from '../machine/convention.ts';
-import type { SideLimits } from '../protocols/system-c/body-parts.ts';
 import type { Numbers } from '../protocols/system-c/compose.ts';
-import { chargerHabits, type ChargerTimes } from './charger-habits.ts';
+import { chargerHabits } from './charger-habits.ts';
+import type { ChargerMind, ChargerSettings } from './charger-settings.ts';
 import type { Control, SetPoint } from './control.ts';
 import type { Senses } from './senses.ts';
 import type { Sight } from './side.ts';
 import type { Strategy } from './strategy.ts';
 
-export interface ChargerSettings {
-  readonly limits: SideLimits;
-  readonly minimum: { readonly voltage_V: number; readonly current_A: number };
-  readonly ripple_A: number;
-  /** The most it is built for: the basis of ohms per volt (IEC 61851-23). */
-  readonly ratedVoltage_V: number;
-  /** At most this, and no more than the vehicle can take. */
-  readonly testVoltage_V: number;
-  readonly testCurrent_A: number;
-  readonly preCharge_A: number;
-  readonly times: ChargerTimes;
-  readonly chargerId: string;
-  readonly sessionId: string;
-}
-
 export function createChargerControl(
   settings: ChargerSettings,
 ): (senses: Readonly<Senses>) => ChargerControl {
   return (senses) => new ChargerControl(settings, senses);
-}
-
-/** What the habits read of the charger's own mind. */
-export interface ChargerMind {
-  readonly settings: ChargerSettings;
-  /** When the test's voltage went on; null while no test runs. */
-  readonly testing_ns: number | null;
-  readonly authorizing_ns: number | null;
 }
 
 type Class = ReturnType<typeof isolationClass>;

@@ -1,16 +1,6 @@
 // What a charger usually does where it has a choice: answer in time, take the time its test and its authorization need.
-import type { ChargerMind } from './charger-control.ts';
+import type { ChargerMind } from './charger-settings.ts';
 import type { Choice, Situation, Strategy } from './strategy.ts';
-
-/** How long it takes, in milliseconds. */
-export interface ChargerTimes {
-  /** To answer: between these, by chance. */
-  readonly answerFrom_ms: number;
-  readonly answerTo_ms: number;
-  readonly authorization_ms: number;
-  /** From the test's voltage to its result. */
-  readonly isolationTest_ms: number;
-}
 
 export function chargerHabits(mind: ChargerMind): Strategy {
   return { choose: (situation) => choose(mind, situation) };

@@ -1,6 +1,14 @@
 // What goes wrong in a simulation, and when.
 import type { AlarmObservation, Side as SideName } from '../trace/observation.ts';
-import type { SensorName } from './sensors.ts';
+
+export type SensorName =
+  | 'vehicle battery voltage'
+  | 'vehicle inlet voltage'
+  | 'vehicle current'
+  | 'vehicle cells'
+  | 'charger output voltage'
+  | 'charger current'
+  | 'charger isolation';
 
 export type Fault = { readonly at_s: number } & (
   | {

@@ -10,14 +10,16 @@ import { Pack } from '../physics/pack.ts';
 import type { SideMachine } from '../machine/convention.ts';
 import type { OpenTrace, TraceHeader } from '../trace/observation.ts';
 import { headerLine, observationLine } from '../trace/writer.ts';
-import { createChargerControl, type ChargerSettings } from './charger-control.ts';
+import { createChargerControl } from './charger-control.ts';
+import type { ChargerSettings } from './charger-settings.ts';
 import { MachineSide } from './machine-side.ts';
 import { Plant, type PlantSettings } from './plant.ts';
 import { createRandom, type Random } from './random.ts';
 import type { PackScenario, Scenario } from './scenario.ts';
 import { scripted } from './strategy.ts';
 import { simulate, type SimulationResult } from './simulation.ts';
-import { createVehicleControl, type VehicleSettings } from './vehicle-control.ts';
+import { createVehicleControl } from './vehicle-control.ts';
+import type { VehicleSettings } from './vehicle-settings.ts';
 
 export interface ScenarioRun extends SimulationResult {
   readonly header: TraceHeader;

@@ -1,15 +1,6 @@
 // What each side's own sensors read of the plant: the truth, or what a broken one makes of it.
-import type { Fault } from './faults.ts';
+import type { Fault, SensorName } from './faults.ts';
 import type { Plant } from './plant.ts';
-
-export type SensorName =
-  | 'vehicle battery voltage'
-  | 'vehicle inlet voltage'
-  | 'vehicle current'
-  | 'vehicle cells'
-  | 'charger output voltage'
-  | 'charger current'
-  | 'charger isolation';
 
 type Reads = Extract<Fault, { what: 'sensor' }>['reads'];
 

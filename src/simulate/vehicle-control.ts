@@ -2,28 +2,14 @@
 import { closingGate_V, liveVoltage_V, openingCurrentNormal_A } from '../facts/figures.ts';
 import type { Limits, Reading } from '../facts/reading.ts';
 import type { MachineEvent, Send } from '../machine/convention.ts';
-import type { SideLimits } from '../protocols/system-c/body-parts.ts';
 import type { Numbers, Wanted } from '../protocols/system-c/compose.ts';
 import type { Control } from './control.ts';
-import { createDemand, type Demand, type DemandSettings } from './demand.ts';
+import { createDemand, type Demand } from './demand.ts';
 import type { Senses } from './senses.ts';
 import type { Sight } from './side.ts';
 import type { Strategy } from './strategy.ts';
-import { vehicleHabits, type VehiclePauses } from './vehicle-habits.ts';
-
-export interface VehicleSettings {
-  readonly limits: SideLimits;
-  readonly demand: DemandSettings;
-  /** It charges to this. */
-  readonly target_percent: number;
-  /** Its own gate, inside that of the standard. */
-  readonly closesWithin_V: number;
-  readonly preCharge_A: number;
-  readonly pauses: VehiclePauses;
-  readonly vehicleId: string;
-  /** EVErrorCode it sends when it has a fault. */
-  readonly errorCode: string;
-}
+import { vehicleHabits } from './vehicle-habits.ts';
+import type { VehicleMind, VehicleSettings } from './vehicle-settings.ts';
 
 /** A contactor opens within 20 ms or so; after this it did not (common practice). */
 const OPENS_WITHIN_ns = 200_000_000;
@@ -36,17 +22,6 @@ export function createVehicleControl(
   settings: VehicleSettings,
 ): (senses: Readonly<Senses>) => VehicleControl {
   return (senses) => new VehicleControl(settings, senses);
-}
-
-/** What the habits read of the vehicle's own mind. */
-export interface VehicleMind {
-  readonly settings: VehicleSettings;
-  readonly demand_A: number;
-  wantsStop(): boolean;
-  readonly hasFault: boolean;
-  readonly stopsSaid: number;
-  readonly endsSaid: number;
-  readonly weldChecks: number;
 }
 
 export class VehicleControl implements Control, VehicleMind {

@@ -1,29 +1,15 @@
 // What a vehicle usually does where it has a choice: go on while all is well, ask for power inside its gate, come down
 // before it stops, look for a weld, end, unlock.
-import type { VehicleMind } from './vehicle-control.ts';
+import type { VehicleMind, VehiclePauses } from './vehicle-settings.ts';
 import type { Choice, Situation, Strategy } from './strategy.ts';
-
-/** How long it takes over each step, in milliseconds. */
-export interface VehiclePauses {
-  readonly setUp_ms: number;
-  readonly cableCheck_ms: number;
-  readonly preCharge_ms: number;
-  /** From answer to request in the CurrentDemand loop. */
-  readonly demand_ms: number;
-  readonly shutdown_ms: number;
-  readonly unlock_ms: number;
-}
 
 const WELD_CHECKS = 3;
 
-export function vehicleHabits(mind: VehicleMind & { consider(at_ns: number): void }): Strategy {
+export function vehicleHabits(mind: VehicleMind): Strategy {
   return { choose: (situation) => choose(mind, situation) };
 }
 
-function choose(
-  mind: VehicleMind & { consider(at_ns: number): void },
-  situation: Situation,
-): Choice | null {
+function choose(mind: VehicleMind, situation: Situation): Choice | null {
   const { can, since_ns, at_ns, senses, state } = situation;
   const { pauses } = mind.settings;
   const after = (type: string, pause_ms: number): Choice => ({

@@ -12,6 +12,7 @@ import {
 import { ChargingCircuit, type CircuitOptions } from '../../src/physics/charging-circuit.ts';
 import { copperResistance_ohm } from '../../src/physics/conductor.ts';
 import { arcEnergy_J, Contactor } from '../../src/physics/contactor.ts';
+import { filling, FULL_RATE_perHour, NMC_FAST_CHARGE } from '../../src/physics/limits.ts';
 import { Pack } from '../../src/physics/pack.ts';
 import { expectClose } from './close.ts';
 
@@ -171,6 +172,36 @@ describe('what the stage holds', () => {
     expect(() => stage.command('on', -1, 5)).toThrow('cannot be asked');
     expect(() => stage.command('on', Number.NaN, 5)).toThrow('cannot be asked');
   });
+});
+
+test('a pack with spread is filled by current, topped off by its highest cell, and full below the sum of its limits', () => {
+  let drawn = 7;
+  const cells = new Pack({
+    design: NMC_60_AH,
+    cells: 96,
+    stateOfCharge: 0.9,
+    temperature_C: 25,
+    spread: { capacity: 0.02, resistance: 0.1, stateOfCharge: 0.01 },
+    random: () => (drawn = (drawn * 48_271) % 2_147_483_647) / 2_147_483_647,
+  });
+  const circuit = connected({ pack: cells });
+  const full_A = 60 * FULL_RATE_perHour;
+  const controls: string[] = [];
+  let asked_A = 60;
+  for (let seconds = 0; asked_A > full_A; seconds += 0.1) {
+    expect(seconds).toBeLessThan(3600);
+    // What a vehicle does: ten times a second it asks for what its weakest cell bears now.
+    const limit = filling(cells, NMC_FAST_CHARGE, 60);
+    asked_A = limit.current_A;
+    if (controls.at(-1) !== limit.by) controls.push(limit.by);
+    circuit.stage.command('on', 450, asked_A);
+    run(circuit, 0.1, 0.02);
+    expect(cells.highestCell_V).toBeLessThan(4.2 + 0.002);
+  }
+  expect(controls).toEqual(['wish', 'voltage']);
+  expect(cells.highestCell_V).toBeGreaterThan(4.195);
+  expect(cells.voltage_V).toBeLessThan(96 * 4.2 - 1);
+  expect(cells.lowestCell_V).toBeLessThan(4.19);
 });
 
 describe('pre-charge in the circuit', () => {

@@ -25,6 +25,7 @@ import {
   LFP_STANDARD_CHARGE,
   NMC_FAST_CHARGE,
 } from '../../src/physics/limits.ts';
+import { CONTACTOR_400_A } from '../../src/physics/contactor.ts';
 import { LockActuator } from '../../src/physics/lock.ts';
 import { Pack } from '../../src/physics/pack.ts';
 import { PackHeat } from '../../src/physics/pack-heat.ts';
@@ -64,6 +65,7 @@ describe('contacts', () => {
   test('losses: two of 0.1 mΩ at 200 A, one of 0.2 mΩ at 250 A, a contactor of 0.30 mΩ', () => {
     expectClose(2 * loss_W(0.1e-3, 200), 8);
     expectClose(loss_W(0.2e-3, 250), 12.5);
+    expectClose(CONTACTOR_400_A.resistance_ohm * 200, 0.06);
     expectClose(loss_W(0.3e-3, 200), 12);
     expectClose(loss_W(0.3e-3, 400), 48);
   });

@@ -15,6 +15,7 @@ import {
 import { arrayCellLimit_V, FULL_RATE_perHour } from '../../src/physics/limits.ts';
 import { openCircuitVoltage_V, stateOfChargeAt } from '../../src/physics/open-circuit-voltage.ts';
 import { Pack } from '../../src/physics/pack.ts';
+import { RelaxedCurrent } from '../../src/physics/relaxed-current.ts';
 
 const NONE = { resistance_ohm: 0, tau_s: 1 };
 
@@ -70,6 +71,19 @@ describe('the step response of the demonstration set: +100 A at half charge', ()
     expect(overpotential_V(level, 100, 0)).toBeCloseTo(0.04, 9);
     expect(overpotential_V(level, 100, Infinity)).toBeCloseTo(0.1, 9);
   });
+});
+
+test.each([
+  [0.1, 0.9966722],
+  [1, 0.9672161],
+])('the exact update of a pair of 30 s over %d s keeps %d', (dt_s, kept) => {
+  const pair = new RelaxedCurrent({ resistance_ohm: 1, tau_s: 30 });
+  pair.current_A = 1;
+  pair.step(dt_s, 0);
+  expect(pair.current_A).toBeCloseTo(kept, 7);
+  // By ∫e^(−t/τ) and its square.
+  expect(pair.charge_C).toBeCloseTo(30 * (1 - Math.exp(-dt_s / 30)), 12);
+  expect(pair.squared_A2s).toBeCloseTo(15 * (1 - Math.exp(-dt_s / 15)), 12);
 });
 
 describe('constant current, then constant voltage', () => {

@@ -30,7 +30,7 @@ export function vehicleAlphabet(protocol: SystemC): Alphabet {
   return {
     ...received(messagesOf(protocol).map((name) => `${name}Res`)),
     'link.closed': nothing,
-    'choose.next': { locked: ['yes', 'no'], ...demands },
+    'choose.next': { locked: ['yes', 'no'], inlet: ['safe', 'live'], ...demands },
     'choose.details': nothing,
     'choose.contract': nothing,
     'choose.install certificate': nothing,
@@ -71,7 +71,7 @@ export function chargerAlphabet(protocol: SystemC): Alphabet {
       notification: FACT_VALUES.notification,
     },
     'choose.wait for customer': nothing,
-    'choose.finish test': { isolation: FACT_VALUES.isolation },
+    'choose.finish test': { isolation: FACT_VALUES.isolation, status: FACT_VALUES.status },
     'choose.fail': nothing,
     'choose.refuse': { code: ['failed', 'sequence error', 'unknown session'] },
     'signal.emergency': nothing,

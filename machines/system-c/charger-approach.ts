@@ -1,8 +1,18 @@
 // Cable check and pre-charge of the charger. Every OK that makes the output live rests on its own sight of pilot C.
 import { drive, type Chart, type Step } from '../../src/machine/chart.ts';
 import type { MachineEvent } from '../../src/machine/convention.ts';
-import { answer, answers, expects, fails, ok, OVER, stops, type On } from './charger-pieces.ts';
-import { breaksOff, isC, notifies, off, starts, startsOff, withdraws } from './charger-consent.ts';
+import { answer, answers, expects, fails, OVER, stops, type On } from './charger-pieces.ts';
+import {
+  breaksOff,
+  isC,
+  losesTest,
+  notifies,
+  off,
+  reports,
+  starts,
+  startsOff,
+  withdraws,
+} from './charger-consent.ts';
 import type { SystemC } from './protocol.ts';
 
 function seen(state: string): On {
@@ -42,7 +52,11 @@ export function cableCheck(protocol: SystemC): Chart {
       ...pilot('answers'),
     }),
   });
-  const goesOn = notifies(`${message}Res`, { processing: 'ongoing' });
+  const ongoing = notifies(`${message}Res`, { processing: 'ongoing' });
+  const goesOn: Step[] = [
+    { guard: ({ event }) => breaksOff(event), target: overdue, actions: [off, ongoing] },
+    { target: 'expects', actions: [ongoing] },
+  ];
   const lost = (): On => ({
     'sense.pilot': { guard: ({ event }) => !isC(event), target: overdue, actions: [off] },
   });
@@ -61,23 +75,12 @@ export function cableCheck(protocol: SystemC): Chart {
           detecting: {
             initial: 'answers',
             after: { V2G_SECC_CPState_Detection_Timeout: overdue },
-            states: round(
-              seen,
-              [ok(message, 'expects', { processing: 'ongoing', notification: 'none' })],
-              {},
-            ),
+            states: round(seen, goesOn, {}),
           },
           live: {
             initial: 'answers',
             entry: [drive('output', 'test')],
-            states: round(
-              lost,
-              [
-                { guard: ({ event }) => breaksOff(event), target: overdue, actions: [off, goesOn] },
-                { target: 'expects', actions: [goesOn] },
-              ],
-              finishes(),
-            ),
+            states: round(lost, goesOn, finishes()),
           },
         },
       },
@@ -93,28 +96,25 @@ export function cableCheck(protocol: SystemC): Chart {
   };
 }
 
+const passed = ({ isolation }: MachineEvent): boolean =>
+  isolation === 'valid' || isolation === 'warning';
+
+// One that asks to stop at once has not agreed to go on.
+const finished = reports('CableCheckRes', { processing: 'finished', notification: 'none' });
+
 /** Finished only with a test that passed; CableCheckRes FAILED when it did not (V2G2-585). */
 function finishes(): On {
   return {
     'choose.finish test': [
       {
-        guard: ({ event }) => event.isolation === 'valid' || event.isolation === 'warning',
+        guard: ({ event }) => passed(event) && withdrawsApproach(event),
+        target: '#charger.preparing.preCharge.offExpects',
+        actions: [off, finished],
+      },
+      {
+        guard: ({ event }) => passed(event),
         target: '#charger.preparing.preCharge',
-        actions: [
-          off,
-          {
-            type: 'send',
-            params: ({ event }) => ({
-              message: 'CableCheckRes',
-              session: 'this',
-              code: 'ok',
-              processing: 'finished',
-              isolation: event.isolation!,
-              // One that asks to stop at once has not agreed to go on.
-              notification: 'none',
-            }),
-          },
-        ],
+        actions: [off, finished],
       },
       { target: OVER, actions: [off, answer('CableCheck', { code: 'failed' })] },
     ],
@@ -134,9 +134,23 @@ export function preCharge(protocol: SystemC): Chart {
         guard: ({ event }) => event.ready === 'yes' && event.error === 'none',
         target: '#charger.preparing.preCharge.answers',
       },
+      // A fault of the vehicle's own takes its consent back for good.
+      {
+        guard: ({ event }) => event.error === 'fault',
+        target: '#charger.preparing.preCharge.offAnswers',
+        actions: [off],
+      },
       { target: '#charger.preparing.preCharge.answersOff', actions: [off] },
     ],
   };
+  const goesDark: Step[] = [
+    {
+      guard: ({ event }) => losesTest(event),
+      target: 'lostExpects',
+      actions: [off, notifies(`${message}Res`)],
+    },
+    { target: 'offExpects', actions: [off, notifies(`${message}Res`)] },
+  ];
   return {
     tags: ['pre-charge'],
     initial: 'ready',
@@ -149,17 +163,17 @@ export function preCharge(protocol: SystemC): Chart {
             target: 'expects',
             actions: [drive('output', 'precharge'), notifies(`${message}Res`)],
           },
-          { target: 'offExpects', actions: [off, notifies(`${message}Res`)] },
+          ...goesDark,
         ],
       }),
       answersOff: answers(protocol, message, {
         'choose.answer': [
           {
-            guard: ({ event }) => withdrawsApproach(event),
-            target: 'offExpects',
+            guard: ({ event }) => !withdrawsApproach(event),
+            target: 'expects',
             actions: [notifies(`${message}Res`)],
           },
-          { target: 'expects', actions: [notifies(`${message}Res`)] },
+          ...goesDark,
         ],
       }),
       expects: expects(protocol, 'expects PreChargeReq or PowerDeliveryReq', {
@@ -171,7 +185,8 @@ export function preCharge(protocol: SystemC): Chart {
         PreChargeReq: { target: '#charger.preparing.preCharge.offAnswers' },
         ...stops(protocol, startsOff),
       }),
-      offAnswers: answers(protocol, message, { 'choose.answer': ok(message, 'offExpects') }),
+      offAnswers: answers(protocol, message, { 'choose.answer': goesDark }),
+      lostExpects: expects(protocol, 'expects a stop: the isolation test is lost', stops(protocol)),
     },
   };
 }

@@ -28,6 +28,10 @@ export const startsOff: readonly Step[] = [
   { guard: ({ event }) => event.progress === 'start', target: '#charger.transfer.startingOff' },
 ];
 
+/** After this no approach is granted, however the vehicle asks: the test counts no longer. */
+export const losesTest = ({ isolation }: MachineEvent): boolean =>
+  isolation === 'fault' || isolation === 'invalid';
+
 /** What ends a test that is running: nothing stays live after the charger has told a fault or asked to stop at once. */
 export function breaksOff({ status, isolation, notification }: MachineEvent): boolean {
   if (isolation === 'fault' || notification === 'stop now') return true;

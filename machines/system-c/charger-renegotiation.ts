@@ -8,9 +8,10 @@ import type { SystemC } from './protocol.ts';
 
 /**
  * What the charger has said of itself since: nothing against it; that it is not ready, and so nothing is live again but by
- * a start or a new test; or that it stops or that its test counts no longer, and so nothing but a new test helps.
+ * a start or a new test; that it stops, and so nothing is live again; that its test counts no longer, and so nothing is
+ * granted but a new test; or that isolation or the charger is at fault, and so nothing is granted any more.
  */
-const MOODS = ['parameters', 'held', 'dark'] as const;
+const MOODS = ['parameters', 'held', 'dark', 'untested', 'lost'] as const;
 type Mood = (typeof MOODS)[number];
 
 const at = (state: string): string => `#charger.renegotiating.${state}`;
@@ -32,7 +33,11 @@ function tells(
     actions: [notifies(`${message}Res`, facts)],
   });
   return [
-    step('dark', (event) => breaksOff(event) || event.isolation === 'invalid'),
+    step('lost', ({ isolation, status }) => {
+      return isolation === 'fault' || status === 'emergency' || status === 'malfunction';
+    }),
+    step('untested', ({ isolation }) => isolation === 'invalid'),
+    step('dark', breaksOff),
     step('held', ({ status }) => status === 'not ready'),
     step('parameters', () => true),
   ];
@@ -57,9 +62,15 @@ function parameters(protocol: SystemC, mood: Mood): Chart {
 }
 
 function settled(protocol: SystemC, mood: Mood): Chart {
+  if (mood === 'lost')
+    return expects(protocol, 'expects a stop: isolation is at fault', stops(protocol));
+  const again = testsFor('#charger.preparing.cableCheck.testing.detecting.answers');
+  if (mood === 'untested') {
+    return expects(protocol, 'expects CableCheckReq', { CableCheckReq: again, ...stops(protocol) });
+  }
   const approach = mood === 'parameters' ? 'answersOff' : 'offAnswers';
   return expects(protocol, 'expects PowerDeliveryReq, CableCheckReq or PreChargeReq', {
-    CableCheckReq: testsFor('#charger.preparing.cableCheck.testing.detecting.answers'),
+    CableCheckReq: again,
     PreChargeReq: { target: `#charger.preparing.preCharge.${approach}` },
     ...stops(protocol, mood === 'dark' ? startsOff : starts),
   });
@@ -67,15 +78,19 @@ function settled(protocol: SystemC, mood: Mood): Chart {
 
 /** Renegotiation withdraws the power; cable check and pre-charge may run again or not. */
 export function renegotiating(protocol: SystemC): Chart {
+  const begins = (from: Mood): Chart =>
+    answers(protocol, 'PowerDelivery', {
+      'choose.answer': tells('PowerDelivery', from, (mood) => at(mood)),
+    });
   return {
     tags: ['energy transfer'],
     // The power is taken back with the request, however long the answer takes.
     entry: [off],
     initial: 'answers',
     states: {
-      answers: answers(protocol, 'PowerDelivery', {
-        'choose.answer': tells('PowerDelivery', 'parameters', (mood) => at(mood)),
-      }),
+      answers: begins('parameters'),
+      // Once off, the output stays off for the session.
+      answersLost: begins('lost'),
       ...Object.fromEntries(
         MOODS.flatMap((mood) => [
           [mood, parameters(protocol, mood)],

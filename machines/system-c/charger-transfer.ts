@@ -19,10 +19,11 @@ export function transfer(protocol: SystemC): Chart {
       starting: answers(protocol, delivery, {
         'sense.pilot': { guard: ({ event }) => !isC(event), target: 'startingOff', actions: [off] },
         'choose.answer': [
+          // One that asks to stop at once has not agreed to go on.
           {
             guard: ({ event }) => grants(event) && event.notification === 'stop now',
-            target: 'asked',
-            actions: [drive('output', 'on'), notifies(`${delivery}Res`)],
+            target: 'off',
+            actions: [off, notifies(`${delivery}Res`)],
           },
           {
             guard: ({ event }) => grants(event),
@@ -36,9 +37,10 @@ export function transfer(protocol: SystemC): Chart {
           },
         ],
       }),
-      startingOff: answers(protocol, delivery, {
-        'choose.answer': ok(delivery, 'off', {}, [off]),
-      }),
+      startingOff: {
+        entry: [off],
+        ...answers(protocol, delivery, { 'choose.answer': ok(delivery, 'off') }),
+      },
       on: delivering(protocol, 'on', (message) => [
         {
           guard: ({ event }) => withdraws(event),
@@ -53,28 +55,35 @@ export function transfer(protocol: SystemC): Chart {
         { target: 'expects', actions: [notifies(message)] },
       ]),
       // Once it has asked to stop at once it goes on asking, and delivers only until the vehicle has stopped.
-      asked: delivering(protocol, 'on', (message) => [
-        {
-          guard: ({ event }) => withdraws(event),
-          target: at('expects'),
-          actions: [off, reports(message, { notification: 'stop now' })],
-        },
-        { target: 'expects', actions: [reports(message, { notification: 'stop now' })] },
-      ]),
+      // A vehicle that does not is no longer waited for.
+      asked: {
+        after: { EV_Stop_Request_End: { actions: [off] } },
+        ...delivering(protocol, 'asked', (message) => [
+          {
+            guard: ({ event }) => withdraws(event),
+            target: at('expects'),
+            actions: [off, reports(message, { notification: 'stop now' })],
+          },
+          { target: 'expects', actions: [reports(message, { notification: 'stop now' })] },
+        ]),
+      },
       // Switched off after a withdrawal: it answers, and nothing in this session brings the output back.
       off: delivering(protocol, 'off', (message) => [ok(message.replace(/Res$/, ''), 'expects')]),
     },
   };
 }
 
-/** The CurrentDemand loop, with the output on or off. */
+/** The CurrentDemand loop, with the output on, on for a little longer, or off. */
 function delivering(
   protocol: SystemC,
-  output: 'on' | 'off',
+  copy: 'on' | 'asked' | 'off',
   settle: (message: string) => readonly Step[],
 ): Chart {
+  // One that has asked to stop takes a demand of nothing for the stop.
+  const ends = (event: MachineEvent): boolean =>
+    refuses(event) || (copy === 'asked' && event.demand === 'none');
   const lost = (state: string): On =>
-    output === 'on'
+    copy !== 'off'
       ? {
           'sense.pilot': {
             guard: ({ event }) => !isC(event),
@@ -92,13 +101,13 @@ function delivering(
     },
     {
       guard: ({ event }) => event.progress === 'renegotiate',
-      target: '#charger.renegotiating',
+      target: copy === 'off' ? '#charger.renegotiating.answersLost' : '#charger.renegotiating',
     },
   ];
   // The protocol would let a charger wait for a minute; with current flowing, silence is a no after a second. One that is
   // itself slow to answer cannot tell whether the vehicle is still there: its current does not outlast that second either.
   const silence = (state: string): Chart =>
-    output === 'on'
+    copy !== 'off'
       ? { after: { EVSE_Silence_While_Flowing: { target: at(state), actions: [off] } } }
       : {};
   return {
@@ -108,7 +117,7 @@ function delivering(
         silence('expects'),
         expects(protocol, 'expects CurrentDemandReq or PowerDeliveryReq', {
           CurrentDemandReq: [
-            { guard: ({ event }) => refuses(event), target: at('answers'), actions: [off] },
+            { guard: ({ event }) => ends(event), target: at('answers'), actions: [off] },
             { target: 'answers' },
           ],
           ...(protocol.contract ? { MeteringReceiptReq: { target: 'answersReceipt' } } : {}),

@@ -1,6 +1,6 @@
 // The charger of System C (DIN SPEC 70121, ISO 15118-2), permissive: everything the standards allow it to do. It owns
 // its output: off, test (cable check), precharge (at most 2 A) and on. What the standards leave open is `choose.*`.
-import { createSideMachine, drive, type Chart } from '../../src/machine/chart.ts';
+import { createSideMachine, drive, type Chart, type Step } from '../../src/machine/chart.ts';
 import type { SideMachine } from '../../src/machine/convention.ts';
 import { chargerAlphabet } from './alphabet.ts';
 import {
@@ -17,7 +17,7 @@ import {
   settled,
 } from './charger-pieces.ts';
 import { cableCheck, preCharge } from './charger-approach.ts';
-import { isC, off } from './charger-consent.ts';
+import { isC, notifies, off } from './charger-consent.ts';
 import { renegotiating } from './charger-renegotiation.ts';
 import { transfer } from './charger-transfer.ts';
 import type { SystemC } from './protocol.ts';
@@ -96,11 +96,37 @@ function preparing(protocol: SystemC): Chart {
         'parameters',
         protocol.boundsOngoing,
       ),
-      parameters: loops('ChargeParameterDiscovery', 'parameters', 'cableCheck', false),
+      parameters: {
+        tags: ['initialisation'],
+        ...loop(protocol, {
+          message: PARAMETERS,
+          path: 'preparing.parameters',
+          done: at('cableCheck'),
+          also: ends(protocol),
+          customer: false,
+          settles: settlesParameters,
+        }),
+      },
       cableCheck: cableCheck(protocol),
       preCharge: preCharge(protocol),
     },
   };
+}
+
+const PARAMETERS = 'ChargeParameterDiscovery';
+
+/** One that has told an isolation fault makes nothing live in this session: the cable check fails. */
+function settlesParameters(processing: 'finished' | 'ongoing'): Step[] {
+  const done = processing === 'finished' ? at('cableCheck') : at('parameters.ongoing.expects');
+  const actions = [notifies(`${PARAMETERS}Res`, { processing })];
+  return [
+    {
+      guard: ({ event }) => event.isolation === 'fault',
+      target: at('cableCheck.overdue'),
+      actions,
+    },
+    { target: done, actions },
+  ];
 }
 
 function selection(protocol: SystemC): Chart {

@@ -1,6 +1,6 @@
 // Cable check and pre-charge of the vehicle: it locks, signals C, lets the charger test, and closes its contactors only
 // when its own reading at the inlet is inside the gate (IEC 61851-23 Annex CC).
-import { drive, type Chart } from '../../src/machine/chart.ts';
+import { drive, type Chart, type Step } from '../../src/machine/chart.ts';
 import type { MachineEvent } from '../../src/machine/convention.ts';
 import type { SystemC } from './protocol.ts';
 import {
@@ -12,7 +12,9 @@ import {
   isWithdrawn,
   request,
   stops,
+  tellsFault,
   waits,
+  WELL,
 } from './vehicle-pieces.ts';
 
 const tested = ({ processing, isolation }: MachineEvent): boolean =>
@@ -29,8 +31,9 @@ export function cableCheck(protocol: SystemC): Chart {
           'choose.next': {
             guard: ({ event }) => event.locked === 'yes',
             target: 'testing.waits',
-            actions: [drive('pilot', 'C'), request('CableCheck')],
+            actions: [drive('pilot', 'C'), request('CableCheck', WELL)],
           },
+          ...tellsFault('CableCheck', 'testing.faulty'),
           ...stops(protocol),
         }),
       },
@@ -39,14 +42,17 @@ export function cableCheck(protocol: SystemC): Chart {
         initial: 'waits',
         states: {
           decides: decides('may send CableCheckReq again', {
-            'choose.next': { target: 'waits', actions: [request('CableCheck')] },
+            'choose.next': { target: 'waits', actions: [request('CableCheck', WELL)] },
+            ...tellsFault('CableCheck', 'faulty'),
             ...stops(protocol),
           }),
           waits: waits(protocol, 'CableCheck', [
             { guard: ({ event }) => isEmergency(event), target: FAILING },
+            { guard: ({ event }) => isStop(event), target: '#vehicle.preparing.mustStop' },
             { guard: ({ event }) => event.processing === 'ongoing', target: 'decides' },
             { guard: ({ event }) => tested(event), target: '#vehicle.preparing.preCharge' },
           ]),
+          faulty: waits(protocol, 'CableCheck', []),
         },
       },
     },
@@ -54,16 +60,22 @@ export function cableCheck(protocol: SystemC): Chart {
 }
 
 export function preCharge(protocol: SystemC): Chart {
-  const again = { target: 'waits', actions: [request('PreCharge', { error: 'none' })] };
-  // A fault of its own is told with the next request; after that only a stop or an end follows.
-  const faulty = { target: 'faulty', actions: [request('PreCharge', { error: 'fault' })] };
+  const again = { target: 'waits', actions: [request('PreCharge', WELL)] };
+  const faulty = tellsFault('PreCharge', 'faulty');
+  const breaksOff: Step[] = [
+    { guard: ({ event }) => isEmergency(event), target: FAILING },
+    {
+      guard: ({ event }) => isUntested(event) || isStop(event),
+      target: '#vehicle.preparing.mustStop',
+    },
+  ];
   return {
     tags: ['pre-charge'],
     initial: 'ready',
     states: {
       ready: decides('may send PreChargeReq', {
         'choose.next': { ...again, target: 'approaching.waits' },
-        'sense.fault': { ...faulty, target: 'approaching.faulty' },
+        ...tellsFault('PreCharge', 'approaching.faulty'),
         ...stops(protocol),
       }),
       approaching: {
@@ -71,14 +83,13 @@ export function preCharge(protocol: SystemC): Chart {
         initial: 'waits',
         states: {
           waits: waits(protocol, 'PreCharge', [
-            { guard: ({ event }) => isEmergency(event), target: FAILING },
-            { guard: ({ event }) => isUntested(event) || isStop(event), target: 'mustStop' },
+            ...breaksOff,
             { guard: ({ event }) => isWithdrawn(event), target: 'held' },
             { target: 'decides' },
           ]),
           decides: decides('may send PreChargeReq again or ask for power', {
             'choose.next': again,
-            'sense.fault': faulty,
+            ...faulty,
             'choose.power': {
               guard: ({ event }) => event.gate === 'inside',
               target: '#vehicle.transfer.starting',
@@ -89,15 +100,19 @@ export function preCharge(protocol: SystemC): Chart {
             },
             ...stops(protocol),
           }),
-          // Asked to stop at once, or the isolation test counts no longer.
-          mustStop: decides('must stop', stops(protocol)),
           // The charger has taken its consent back: no contactor closes on it.
           held: decides('may send PreChargeReq again; the charger is not ready', {
-            'choose.next': again,
-            'sense.fault': faulty,
+            // A charger that is live all the same is not asked to go on.
+            'choose.next': {
+              ...again,
+              target: 'waitsHeld',
+              guard: ({ event }) => event.inlet !== 'live',
+            },
+            ...faulty,
             ...stops(protocol),
           }),
-          faulty: waits(protocol, 'PreCharge', [{ target: FAILING }]),
+          waitsHeld: waits(protocol, 'PreCharge', [...breaksOff, { target: 'held' }]),
+          faulty: waits(protocol, 'PreCharge', []),
         },
       },
     },

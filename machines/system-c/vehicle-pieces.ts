@@ -97,6 +97,14 @@ export function stops(protocol: SystemC): On {
   };
 }
 
+/** Facts of a request of a vehicle that has no fault of its own. */
+export const WELL = { error: 'none' };
+
+/** A fault of its own is told with the next request; whatever the answer, only a stop or an end follows. */
+export function tellsFault(message: string, target: string): On {
+  return { 'sense.fault': { target, actions: [request(message, { error: 'fault' })] } };
+}
+
 function when(processing: string, target: string): Step {
   return { guard: ({ event }) => event.processing === processing, target };
 }
@@ -109,8 +117,8 @@ interface Loop {
   /** What may be sent beside the same request again. */
   also: On;
   customer: boolean;
-  /** Facts of its request that are not free. */
-  facts?: Readonly<Record<string, string>>;
+  /** Its request tells how the vehicle is: one with a fault says so, and gives up. */
+  tells?: boolean;
   /** Answers that come before the usual ones. */
   first?: readonly Step[];
 }
@@ -118,14 +126,15 @@ interface Loop {
 /** Authorization and ChargeParameterDiscovery: the same request again while the charger says Ongoing. */
 export function loop(
   protocol: SystemC,
-  { message, path, done, also, customer, facts = {}, first = [] }: Loop,
+  { message, path, done, also, customer, tells = false, first = [] }: Loop,
 ): Chart {
   const at = (state: string): string => `#vehicle.${path}.${state}.decides`;
   const round = (): Chart => ({
     initial: 'decides',
     states: {
       decides: decides(`may send ${message}Req`, {
-        'choose.next': { target: 'waits', actions: [request(message, facts)] },
+        'choose.next': { target: 'waits', actions: [request(message, tells ? WELL : {})] },
+        ...(tells ? tellsFault(message, `#vehicle.${path}.faulty`) : {}),
         ...also,
       }),
       waits: waits(protocol, message, [
@@ -147,6 +156,7 @@ export function loop(
         : ongoing,
       // Waiting for the customer suspends the loop's timer (ISO 15118-2).
       ...(customer ? { customer: round() } : {}),
+      ...(tells ? { faulty: waits(protocol, message, []) } : {}),
     },
   };
 }

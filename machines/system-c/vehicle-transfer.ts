@@ -25,11 +25,13 @@ export function transfer(protocol: SystemC): Chart {
       // Power is the charger's to give with OK and EVSE_Ready.
       starting: waits(protocol, 'PowerDelivery', [
         { guard: ({ event }) => isEmergency(event), target: STOP_NOW },
+        { guard: ({ event }) => isUntested(event), target: 'notGranted.decides' },
         {
           guard: ({ event }) => event.status === 'ready' && !isWithdrawn(event),
           target: 'running.decides',
         },
-        { target: 'asked.decides' },
+        { guard: ({ event }) => event.status === 'ready', target: 'asked.decides' },
+        { target: 'notGranted.decides' },
       ]),
       running: demandLoop(protocol, 'running', 'may send CurrentDemandReq'),
       // Asked to stop at once: the demand comes down and PowerDelivery stop follows.
@@ -41,13 +43,14 @@ export function transfer(protocol: SystemC): Chart {
         ),
         after: { EV_Stop_Request_End: FAILING },
       },
-      finished: finished(protocol),
+      finished: spent(protocol, 'charging is complete, must stop'),
+      notGranted: spent(protocol, 'power was not granted, must stop'),
     },
   };
 }
 
-/** ChargingComplete has taken the vehicle's consent back: it asks for no more, and stops. */
-function finished(protocol: SystemC): Chart {
+/** ChargingComplete has taken the vehicle's consent back, or the charger gave none: it asks for no current, and stops. */
+function spent(protocol: SystemC, says: string): Chart {
   return {
     initial: 'waits',
     states: {
@@ -55,7 +58,7 @@ function finished(protocol: SystemC): Chart {
         { guard: ({ event }) => isEmergency(event), target: STOP_NOW },
         { target: 'decides' },
       ]),
-      decides: decides('charging is complete, must stop', {
+      decides: decides(says, {
         'choose.next': {
           target: 'waits',
           actions: [request('CurrentDemand', { demand: 'none' })],
@@ -185,26 +188,46 @@ const checksAgain: Readonly<Record<string, Steps>> = {
   },
 };
 
+const powerAgain: Readonly<Record<string, Steps>> = {
+  'choose.power': {
+    target: '#vehicle.transfer.starting',
+    actions: [request('PowerDelivery', { progress: 'start', error: 'none' })],
+  },
+};
+
 const ASKED_TO_STOP = '#vehicle.renegotiating.asked';
 
-const untested = (processing: string, target: string): Step => ({
-  guard: ({ event }) => event.processing === processing && isUntested(event),
-  target,
+/** What the charger says of itself, as far as it decides what the way back to power is. */
+const MOODS = {
+  untested: isUntested,
+  held: ({ status }: MachineEvent): boolean => status === 'not ready',
+};
+
+const says = (mood: keyof typeof MOODS, processing: string, target: string): Step => ({
+  guard: ({ event }) => event.processing === processing && MOODS[mood](event),
+  target: `#vehicle.renegotiating.${target}`,
 });
 
 /** A vehicle with a fault of its own stops; it asks for no new parameters. */
 function parameters(protocol: SystemC, state: string, settled: string): Chart {
+  const held = settled === 'settled' ? 'heldSettled' : settled;
   return loop(protocol, {
     message: 'ChargeParameterDiscovery',
     path: `renegotiating.${state}`,
     done: `#vehicle.renegotiating.${settled}`,
     also: stops(protocol),
     customer: false,
-    facts: { error: 'none' },
+    tells: true,
     first: [
       { guard: ({ event }) => isStop(event), target: ASKED_TO_STOP },
-      untested('finished', '#vehicle.renegotiating.untestedSettled'),
-      untested('ongoing', '#vehicle.renegotiating.untestedParameters.ongoing.decides'),
+      says('untested', 'finished', 'untestedSettled'),
+      says('untested', 'ongoing', 'untestedParameters.ongoing.decides'),
+      says('held', 'finished', held),
+      says(
+        'held',
+        'ongoing',
+        state === 'parameters' ? 'heldParameters.ongoing.decides' : `${state}.ongoing.decides`,
+      ),
     ],
   });
 }
@@ -222,16 +245,21 @@ export function renegotiating(protocol: SystemC): Chart {
         { guard: ({ event }) => isEmergency(event), target: STOP_NOW },
         { guard: ({ event }) => isStop(event), target: 'asked' },
         { guard: ({ event }) => isUntested(event), target: 'untestedParameters' },
+        { guard: ({ event }) => MOODS.held(event), target: 'heldParameters' },
         { target: 'parameters' },
       ]),
       parameters: parameters(protocol, 'parameters', 'settled'),
+      heldParameters: parameters(protocol, 'heldParameters', 'heldSettled'),
       untestedParameters: parameters(protocol, 'untestedParameters', 'untestedSettled'),
       settled: decides('may ask for power again, or open first', {
-        'choose.power': {
-          target: '#vehicle.transfer.starting',
-          actions: [request('PowerDelivery', { progress: 'start', error: 'none' })],
-        },
+        ...powerAgain,
         ...opensWhenLow('reopened'),
+        ...stops(protocol),
+      }),
+      // The charger is not ready: power is its to give again, a pre-charge only after a new test.
+      heldSettled: decides('may ask for power again, or open for a new cable check', {
+        ...powerAgain,
+        ...opensWhenLow('untestedReopened'),
         ...stops(protocol),
       }),
       asked: decides('asked to stop, must stop', stops(protocol)),

@@ -121,10 +121,13 @@ function preparing(protocol: SystemC): Chart {
           done: '#vehicle.preparing.cableCheck',
           also: ends(protocol),
           customer: false,
+          tells: true,
         }),
       },
       cableCheck: cableCheck(protocol),
       preCharge: preCharge(protocol),
+      // Asked to stop at once, or the isolation test counts no longer.
+      mustStop: { tags: ['pre-charge'], ...decides('must stop', stops(protocol)) },
     },
   };
 }

@@ -104,6 +104,8 @@ function giveVehicle(next: Consents, act: Act | null): void {
 
 function stepCharger(next: Consents, reading: Reading, act: Act | null): void {
   const started = rank[next.charger] >= rank.approach;
+  // During a test a charger need not be ready; a first and a later one count alike.
+  const notReady = reading.status === 'not ready' && act !== 'test';
   if (reading.ok === false) {
     withdraw(next, 'charger', reading, `it answered ${reading.code}`, true);
   } else if (reading.status === 'emergency' || reading.status === 'malfunction') {
@@ -112,7 +114,7 @@ function stepCharger(next: Consents, reading: Reading, act: Act | null): void {
     withdraw(next, 'charger', reading, 'it reported an isolation fault', true);
   } else if (started && reading.isolationStatus === 'invalid' && act !== 'test') {
     withdraw(next, 'charger', reading, 'it reported isolation Invalid after the test', false);
-  } else if (started && (reading.status === 'not ready' || reading.status === 'shutdown')) {
+  } else if (started && (notReady || reading.status === 'shutdown')) {
     withdraw(next, 'charger', reading, `it reported ${reading.statusCode}`, false);
   } else if (reading.ok === true && reading.session !== 'foreign' && !next.chargerFinal) {
     giveCharger(next, reading, act);

@@ -65,7 +65,9 @@ export function stepElectrical(before: Electrical, reading: Reading, act: Act | 
   if (reading.presentVoltage_V !== undefined) {
     next.output = measured(reading.presentVoltage_V, at_ns, frame, 'reported');
     // WeldingDetectionRes reports the voltage at the inlet (IEC 61851-23 Annex CC, welding detection).
-    if (act === 'weld check') next.inlet = next.output;
+    // What a meter shows stands before what is reported.
+    const metered = alive(next.inlet, reading.at_ns, voltageLives_ns)?.evidence === 'measured';
+    if (act === 'weld check' && !metered) next.inlet = next.output;
     if (act === 'demand') next.operating = next.output;
   }
   if (reading.presentCurrent_A !== undefined) {

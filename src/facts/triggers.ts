@@ -45,8 +45,9 @@ function* chargerTriggers(
     yield now(kind, `the charger reported ${said.join(' and ')}`);
   }
   if (reading.ok === false) yield now('failed answer', `the charger answered ${reading.code}`);
-  // At a stop EVSE_NotReady is as it should be.
-  const notReady = reading.status === 'not ready' && (act === 'power' || act === 'demand');
+  // At a stop EVSE_NotReady is as it should be; a message without an act is one of energy transfer (MeteringReceiptRes).
+  const delivers = act === 'power' || act === 'demand' || act === null;
+  const notReady = reading.status === 'not ready' && delivers;
   if (reading.status === 'shutdown' || notReady) {
     yield now('charger shutdown', `the charger reported ${reading.statusCode}`);
   }

@@ -34,7 +34,7 @@ function body(result: ProveResult, look: Look): string[] {
     '',
   ]);
   return [
-    heading(look, `${result.protocol}, vehicle and charger together`),
+    heading(look, `${result.protocol}, ${TOGETHER[result.judged]}`),
     '',
     ...fields(look, searched(result), 2),
     '',
@@ -42,6 +42,7 @@ function body(result: ProveResult, look: Look): string[] {
     ...ruleLines(result.rules, look),
     '',
     ...told,
+    ...residualLines(result, look),
     look.strong('Taken by some run'),
     ...coverageLines(result, look),
     '',
@@ -50,6 +51,20 @@ function body(result: ProveResult, look: Look): string[] {
     '',
     ...paragraph(look, NOT_A_CLEARANCE).map(look.faint),
   ];
+}
+
+const TOGETHER: Record<ProveResult['judged'], string> = {
+  both: 'vehicle and charger together',
+  vehicle: 'the vehicle alone, against a charger that may do anything',
+  charger: 'the charger alone, against a vehicle that may do anything',
+};
+
+/** What no machine of one side can prevent. */
+function residualLines({ judged, residual }: ProveResult, look: Look): string[] {
+  if (judged === 'both' || residual.length === 0) return [];
+  const other = judged === 'vehicle' ? 'charger' : 'vehicle';
+  const text = `A ${other} that lies or does what it must not can still break ${list(residual)}, whatever the ${judged} does.`;
+  return [look.strong('Residual risk'), ...paragraph(look, text, 2), ''];
 }
 
 const names = (rules: readonly RuleProof[], wanted: RuleProof['verdict']): string[] =>

@@ -43,7 +43,13 @@ function judge(before: Facts, now: Facts): Judgement[] {
   if (both === null) return [unknown(scope)];
   // The charger drives the output; the vehicle shares the breach when it asks for what was not agreed.
   const asks = now.vehicleAct ?? before.vehicleAct;
-  const wants = asks === 'demand' || (asks === 'approach' && scope === 'approach');
+  // One that has taken its own consent back tells so with the same requests.
+  const knew = now.vehicleAct !== null || covers(before.chargerConsent, scope) === false;
+  const wants =
+    knew &&
+    now.vehicleConsent !== 'withdrawn' &&
+    ((asks === 'demand' && now.asked !== 'nothing') ||
+      (asks === 'approach' && scope === 'approach'));
   const owners: Side[] = wants && charger === false ? ['vehicle', 'charger'] : ['charger'];
   return [broken(scope, ...owners)];
 }

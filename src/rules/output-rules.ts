@@ -85,7 +85,8 @@ export const withinLimits = outputRule({
   fact: 'limits',
   says: "Voltage, current and power stay within both sides' latest limits.",
   excess: ({ extractor }) => extractor.envelope.overLimit,
-  followsFrom: [],
+  // Behind a contactor that closed outside its gate the voltage is the battery's.
+  followsFrom: ['gate-before-close'],
   figures: [
     currentTolerance_A,
     currentToleranceShare,

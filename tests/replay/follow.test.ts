@@ -201,7 +201,8 @@ describe('a divergence', () => {
     expect(first!.explained).toBe(8);
     expect(first!.states).toEqual(['cable check: may send CableCheckReq again']);
     expect(first!.allowed).toEqual([
-      'CableCheckReq (choose.next)',
+      'CableCheckReq with error none (choose.next)',
+      'CableCheckReq with error fault (sense.fault)',
       'PowerDeliveryReq with progress stop (choose.stop)',
       'SessionStopReq with ending terminate (choose.end)',
       'SessionStopReq with ending pause (choose.pause)',

@@ -35,6 +35,8 @@ const proof: ProveResult = {
   protocol: 'din70121',
   verdict: 'broken',
   faults: 1,
+  judged: 'both',
+  residual: [],
   rules: [
     {
       rule: 'gate-before-close',

@@ -1,8 +1,15 @@
 // One command of the whole: the variables it changes, what happens in it, and every rule judged on it.
-import { and, type ChoiceTerm, type Operand, type TableTerm } from '../model/build.ts';
+import {
+  and,
+  ifThen,
+  type ChoiceTerm,
+  type Operand,
+  type TableTerm,
+  type Term,
+} from '../model/build.ts';
 import type { Change } from './change.ts';
 import { forget } from './forget.ts';
-import { brokenBy, factTerms, relevantIn, ruleTrees } from './facts.ts';
+import { brokenBy, factTerms, notesOf, ruleTrees } from './facts.ts';
 import type { Happening, RuleTrees } from './facts.ts';
 import type { FactTerms, MakeTable } from './rule-term.ts';
 import type { Memory } from './memory.ts';
@@ -40,7 +47,7 @@ function grownFor(system: System, facts: FactTerms): Grown {
     tables.set(key, table);
     return table;
   };
-  const made = { trees: ruleTrees(facts), make };
+  const made = { trees: ruleTrees(facts, system.alone), make };
   grown.set(system, made);
   return made;
 }
@@ -60,7 +67,7 @@ export function addCommand(system: System, memory: Memory, draft: CommandDraft):
     happening,
   );
   const { trees, make } = grownFor(system, before);
-  const broken = brokenBy(trees, { before, now }, make);
+  const broken = couldKnow(system, brokenBy(trees, { before, now }, make));
   const over = forget(system, change);
   builder.command(draft.name, {
     choose: [...(draft.choose ?? []), ...over.choose],
@@ -69,7 +76,14 @@ export function addCommand(system: System, memory: Memory, draft: CommandDraft):
     ...(draft.labels === undefined ? {} : { labels: draft.labels }),
     notes: [
       ...(draft.covers === undefined ? [] : [draft.covers]),
-      ...relevantIn(trees, { before, now }, make),
+      ...notesOf(trees, { before, now }, make),
     ],
   });
+}
+
+/** A side that stands alone answers for nothing that it could not see: that its peer is gone, say. */
+function couldKnow({ alone, is }: System, broken: Term): Term {
+  if (alone === undefined) return broken;
+  const own = alone === 'vehicle' ? is.vehicleLink : is.chargerLink;
+  return ifThen(and(is.link.eq(1), own.eq(0)), 0, broken);
 }

@@ -127,8 +127,10 @@ function readRequest(reading: Reading, event: MachineEvent): void {
 }
 
 function readResponse(reading: Reading, event: MachineEvent): void {
-  reading.ok = event.code === 'ok';
-  reading.code = reading.ok ? 'OK' : 'FAILED';
+  if (event.code !== 'unknown') {
+    reading.ok = event.code === 'ok';
+    reading.code = reading.ok ? 'OK' : 'FAILED';
+  }
   if (event.processing === 'finished' || event.processing === 'ongoing') {
     reading.processing = event.processing;
   }

@@ -2,6 +2,7 @@
 // it does to the consents, to the isolation latch and to the duties, as tables.
 import type { Consents } from '../../facts/consent.ts';
 import type { Facts } from '../../facts/vocabulary.ts';
+import { tellsFault } from '../../facts/weld.ts';
 import type { MachineEvent, Send } from '../../machine/convention.ts';
 import type { MachineTable } from '../../machine/table.ts';
 import type { Dialect } from '../../protocols/system-c/dialect.ts';
@@ -56,6 +57,7 @@ export function exchangeBetween(
   vehicle: MachineTable,
   charger: MachineTable,
   dialect: Dialect,
+  alone?: Side,
 ): Exchange {
   const spoken = messagesBetween(vehicle, charger, dialect);
   const all = { ...spoken, classes: [...spoken.classes, LINK_CLOSES] };
@@ -63,7 +65,10 @@ export function exchangeBetween(
   const consents = fold(initialConsent, inputs, stepConsent, consentKey);
   const isolation = fold('untested', inputs, stepLatch, (state) => state);
   const { classOf, representatives } = inputClasses(
-    all.classes.map((message, index) => signature(message, index, consents, isolation)),
+    all.classes.map((message, index) => {
+      const judged = alone === undefined || message.from === alone;
+      return signature(message, index, { consents, isolation, judged });
+    }),
   );
   const classes = representatives.map((index) => all.classes[index]!);
   return {
@@ -84,21 +89,26 @@ function placesOf({ reading }: MessageClass): Said[] {
   return ASKED.flatMap((asked) => [false, true].map((stopNow) => ({ reading, asked, stopNow })));
 }
 
+interface Judged {
+  readonly consents: Folded<Consents>;
+  readonly isolation: Folded<Facts['isolation']>;
+  /** Whether the rules judge what the message's sender does. */
+  readonly judged: boolean;
+}
+
 function signature(
   message: MessageClass,
   index: number,
-  consents: Folded<Consents>,
-  isolation: Folded<Facts['isolation']>,
+  { consents, isolation, judged }: Judged,
 ): (string | number)[] {
   const { reading, from, input } = message;
-  const row: (string | number)[] = [
-    from,
-    input,
-    `${reading.ok} ${reading.session} ${demandOf(message)}`,
-  ];
+  // What a side grants or asks by a message is read by the rules about that side only.
+  const own = judged ? `${reading.ok} ${reading.session}` : String(tellsFault(reading));
+  const row: (string | number)[] = [from, input, `${own} ${demandOf(message)}`];
   for (const [place, said] of placesOf(message).entries()) {
     const column = index * PLACES + place;
-    row.push(`${actOfSaid(said)} ${nextAsked(reading)} ${nextStopNow(reading, said.stopNow)}`);
+    const act = judged ? actOfSaid(said) : null;
+    row.push(`${act} ${nextAsked(reading)} ${nextStopNow(reading, said.stopNow)}`);
     for (const folded of [consents, isolation]) {
       for (let state = 0; state < folded.states.length; state += 1) {
         row.push(folded.next[state * folded.inputs + column]!);

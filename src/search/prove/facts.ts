@@ -2,7 +2,8 @@
 import type { Facts } from '../../facts/vocabulary.ts';
 import { safetyRules } from '../../rules/catalogue.ts';
 import { judgingOrder } from '../../rules/catalogue.ts';
-import type { Rule } from '../../rules/rule.ts';
+import type { Judgement, Rule } from '../../rules/rule.ts';
+import type { Side } from '../../trace/observation.ts';
 import { and, constant, ifThen, or, type Term, type VariableTerm } from '../model/build.ts';
 import { ACTS, CONSENTS, type Memory } from './memory.ts';
 import { fixed, ruleTree, treeTerm } from './rule-term.ts';
@@ -142,42 +143,58 @@ function duty(ran: Term, runs: Term, ignored: Term | undefined): Term {
 /** The trees of one rule: where it is broken, and where it is relevant at all. */
 export interface RuleTrees {
   readonly broken: RuleTree;
+  /** Broken, but by no side that is judged here. */
+  readonly residual: RuleTree;
   readonly relevant: RuleTree;
 }
 
 /** The trees of all rules of one model, grown once. */
-export function ruleTrees(facts: FactTerms): RuleTrees[] {
+export function ruleTrees(facts: FactTerms, alone?: Side): RuleTrees[] {
   const domains = Object.fromEntries(
     Object.entries(facts).map(([fact, { values }]) => [fact, values]),
   ) as { [K in keyof Facts]: FactTerm['values'] };
   return modelledRules.map((rule) => ({
-    broken: ruleTree(rule, domains, (all) => all.some(({ outcome }) => outcome === 'broken')),
+    broken: ruleTree(rule, domains, (all) => all.some((one) => breaks(one) && judged(one, alone))),
+    residual: ruleTree(
+      rule,
+      domains,
+      (all) => all.some(breaks) && !all.some((one) => breaks(one) && judged(one, alone)),
+    ),
     relevant: ruleTree(rule, domains, (all) => all.length > 0),
   }));
 }
+
+const breaks = ({ outcome }: Judgement): boolean => outcome === 'broken';
+
+const judged = ({ owners }: Judgement, alone: Side | undefined): boolean =>
+  alone === undefined || owners.includes(alone);
 
 /** The rule a command breaks: 0 for none, else 1 + its index in `modelledRules`. */
 export function brokenBy(trees: readonly RuleTrees[], step: Step, make: MakeTable): Term {
   let found: Term = zero;
   for (let index = trees.length - 1; index >= 0; index -= 1) {
-    const breaks = treeTerm(trees[index]!.broken, step, make);
-    if (breaks === false) continue;
-    found = breaks === true ? constant(index + 1) : ifThen(breaks, index + 1, found);
+    const when = treeTerm(trees[index]!.broken, step, make);
+    if (when === false) continue;
+    found = when === true ? constant(index + 1) : ifThen(when, index + 1, found);
   }
   return found;
 }
 
 export const RELEVANT = 'relevant';
+export const RESIDUAL = 'residual';
 
-/** Notes the rules that are relevant in a command, each once. */
-export function relevantIn(
+/** Notes the rules that are relevant in a command, and those its peer breaks, each once. */
+export function notesOf(
   trees: readonly RuleTrees[],
   step: Step,
   make: MakeTable,
 ): { set: string; at: number; when: Term }[] {
-  return trees.flatMap(({ relevant }, at) => {
-    const when = treeTerm(relevant, step, make);
-    if (when === false) return [];
-    return [{ set: RELEVANT, at, when: when === true ? constant(true) : when }];
-  });
+  return trees.flatMap(({ relevant, residual }, at) =>
+    [
+      { set: RELEVANT, when: treeTerm(relevant, step, make) },
+      { set: RESIDUAL, when: treeTerm(residual, step, make) },
+    ].flatMap(({ set, when }) =>
+      when === false ? [] : [{ set, at, when: when === true ? constant(true) : when }],
+    ),
+  );
 }

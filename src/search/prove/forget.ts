@@ -29,6 +29,7 @@ export function forget(system: System, change: Change): Named {
     ifThen(both, 0, ifThen(dark, system.spentConsents.at(consents), consents)),
   );
   for (const variable of [is.chargerDue, is.stopNow, is.wants]) settle(dark, variable, 0);
+  settleOther(system, change);
   // A cell at its limit recovers once nothing flows.
   const current = change.now(is.current);
   if (current !== is.current || change.now(is.cells) !== is.cells)
@@ -46,6 +47,16 @@ export function forget(system: System, change: Change): Named {
   settle(both, is.asked, is.asked.value('other'));
   settle(both, is.pilotSeen, change.now(is.pilot));
   return over;
+}
+
+/** What is kept for the duties of a side that is not judged. */
+function settleOther({ alone, is }: System, change: Change): void {
+  if (alone === undefined) return;
+  const others =
+    alone === 'vehicle'
+      ? [is.chargerDue, is.quiet, is.wants, is.pilotSeen]
+      : [is.patience, is.cells, is.weld];
+  for (const variable of others) if (change.now(variable) !== variable) change.set(variable, 0);
 }
 
 /** Of the message in flight only what its receiver can still tell. */

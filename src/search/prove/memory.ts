@@ -2,9 +2,11 @@
 import type { Consents } from '../../facts/consent.ts';
 import { covers, type Act, type Consent, type Facts } from '../../facts/vocabulary.ts';
 import { deadOutput_s, emergencyEnd_s, pilotLossEnd_s } from '../../facts/figures.ts';
+import { ignores } from '../../machine/table.ts';
 import type { TableTerm, Term } from '../model/build.ts';
 import { ownDuties } from './arrivals.ts';
 import { tellsFault } from '../../facts/weld.ts';
+import { Change } from './change.ts';
 import { actOfSaid, ASKED, nextAsked, nextStopNow } from './dialogue.ts';
 import { demandOf, PLACES } from './exchange.ts';
 import { TICK_ms } from './side-tables.ts';
@@ -55,6 +57,8 @@ export interface Memory {
   readonly ownDuty: TableTerm;
   /** [message] → ticks + 1 that the vehicle waits for the answer. */
   readonly patience: TableTerm;
+  /** [state of the side that stands alone, message] → 1 where it takes notice of the message. */
+  readonly reads: TableTerm;
   readonly isolationStates: readonly Facts['isolation'][];
 }
 
@@ -125,8 +129,23 @@ export function memoryOf(system: System, timeout_ns: (request: string) => number
       // A tick more than the timer: at the very moment it runs out an answer may still count.
       return from === 'vehicle' ? 2 + Math.ceil(timeout_ns(reading.name) / 1e6 / TICK_ms) : 0;
     }),
+    reads: readsOf(system),
     isolationStates: isolation.states,
   };
+}
+
+function readsOf({ builder, exchange, alone, vehicle, charger }: System): TableTerm {
+  const machine = alone === 'charger' ? charger.machine : vehicle.machine;
+  const { states } = machine;
+  const { classes } = exchange;
+  const values =
+    alone === undefined
+      ? [1]
+      : states.flatMap((_, state) =>
+          classes.map(({ input }) => Number(input >= 0 && !ignores(machine, state, input))),
+        );
+  const dimensions = alone === undefined ? [1, 1] : [states.length, classes.length];
+  return builder.table('reads', dimensions, values);
 }
 
 /** Ticks + 1 for an output that no consent covers any more to fall to 60 V. */
@@ -139,7 +158,7 @@ export const PILOT_LOSS = 2 + Math.ceil((pilotLossEnd_s.value * 1000) / TICK_ms)
 export const EMERGENCY = 2 + Math.ceil((emergencyEnd_s.value * 1000) / TICK_ms);
 
 /** Column of a message in its place. */
-export function placed(system: System, message: Term): Term {
-  const { asked, stopNow } = system.is;
+export function placed({ is }: System, message: Term, change = new Change()): Term {
+  const [asked, stopNow] = [change.now(is.asked), change.now(is.stopNow)];
   return message.times(PLACES).plus(asked.times(2)).plus(stopNow);
 }

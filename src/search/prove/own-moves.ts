@@ -1,7 +1,8 @@
 // Choices and sensors of a side: what the standard leaves to it, and what its own eyes tell of the plant.
 import { ignores, type MachineTable } from '../../machine/table.ts';
 import type { Side } from '../../trace/observation.ts';
-import { and, type Term } from '../model/build.ts';
+import { and, type Operand, type Term } from '../model/build.ts';
+import { SAYS } from './any-peer.ts';
 import { Change } from './change.ts';
 import type { Memory } from './memory.ts';
 import { addReaction } from './reactions.ts';
@@ -61,7 +62,11 @@ export function addOwnMoves(system: System, memory: Memory): void {
   for (const side of ['vehicle', 'charger'] as const) {
     const { inputs } = system[side].machine;
     const types = new Set(inputs.filter(({ local }) => local).map(({ type }) => type));
-    for (const type of types) addMove(system, memory, side, type);
+    for (const type of types) {
+      // What a peer of which nothing is known says is read as it is sent.
+      if (type.startsWith(SAYS)) continue;
+      addMove(system, memory, side, type);
+    }
   }
 }
 
@@ -101,9 +106,15 @@ function addMove(system: System, memory: Memory, side: Side, type: string): void
     side,
     input: inputs.at(...place, way),
     choose: [way],
-    guard: signal?.pending ?? true,
+    guard: signal?.pending ?? mayMove(system, type),
     ...(signal === undefined ? {} : { change: () => signal.noticed() }),
   });
+}
+
+/** A pilot that changes stays until the charger has seen it: what is shorter is filtered as noise. */
+function mayMove({ alone, is }: System, type: string): Operand {
+  const switches = alone === 'charger' && type.startsWith('choose.pilot');
+  return switches ? is.pilotSeen.eq(is.pilot) : true;
 }
 
 function valuations(senses: readonly Sense[]): string[][] {

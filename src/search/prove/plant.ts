@@ -37,7 +37,12 @@ export function addPlant(system: System, memory: Memory, faults: number): void {
   );
   add(
     'plant: current starts',
-    and(is.current.eq(0), is.output.is('on'), is.contactor.eq(1), is.wants.eq(1)),
+    and(
+      is.current.eq(0),
+      is.output.is('on'),
+      is.contactor.eq(1),
+      system.alone === 'vehicle' || is.wants.eq(1),
+    ),
     new Change().set(is.current, 1).set(is.quiet, 0),
   );
   add(

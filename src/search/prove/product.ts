@@ -2,14 +2,15 @@
 import type { MachineTable } from '../../machine/table.ts';
 import { timeout_ns, type Protocol } from '../../protocols/index.ts';
 import type { Side } from '../../trace/observation.ts';
-import { and, ifThen, not, type Term } from '../model/build.ts';
+import { and, not } from '../model/build.ts';
 import type { Model } from '../model/form.ts';
+import { anyPeer } from './any-peer.ts';
 import { Change } from './change.ts';
 import { addCommand } from './commands.ts';
-import { modelledRules, RELEVANT } from './facts.ts';
+import { modelledRules, RELEVANT, RESIDUAL } from './facts.ts';
 import { memoryOf, type Memory } from './memory.ts';
 import { addPlant } from './plant.ts';
-import { addReaction, chargerArmed, sooner } from './reactions.ts';
+import { addReaction, answerArrives, requestArrives } from './reactions.ts';
 import { addOwnMoves } from './own-moves.ts';
 import { addTick, addTimers } from './time.ts';
 import { linkDown } from './link.ts';
@@ -24,6 +25,8 @@ export interface Product {
 export interface ProductOptions {
   /** Faults a run may have, at most FAULTS_AT_MOST. */
   faults: number;
+  /** Only this side is the machine given; its peer may do anything, and only this side is judged. */
+  alone?: Side;
 }
 
 export function productOf(
@@ -31,17 +34,20 @@ export function productOf(
   protocol: Protocol,
   options: ProductOptions,
 ): Product {
-  const fewest = { vehicle: quotientOf(machines.vehicle), charger: quotientOf(machines.charger) };
-  const system = systemOf(fewest, protocol.dialect, protocol.dialect.protocol);
+  const { alone } = options;
+  const peers = alone === undefined ? machines : againstAnything(machines, alone);
+  const fewest = { vehicle: quotientOf(peers.vehicle), charger: quotientOf(peers.charger) };
+  const system = systemOf(fewest, protocol.dialect, protocol.dialect.protocol, alone);
   const memory = memoryOf(system, (request) => timeout_ns(protocol, request));
   const { builder } = system;
-  builder.noteSet(RELEVANT, modelledRules.length);
+  builder.noteSet(RELEVANT, modelledRules.length).noteSet(RESIDUAL, modelledRules.length);
   for (const side of ['vehicle', 'charger'] as const) {
     const { states, inputs } = system[side].machine;
     builder.noteSet(side, states.length * inputs.length);
   }
   addOwnMoves(system, memory);
-  addDeliveries(system, memory);
+  if (alone === undefined) addDeliveries(system, memory);
+  else addAnything(system, memory, alone);
   addTimers(system, memory);
   addLinkEnd(system, memory);
   addPlant(system, memory, options.faults);
@@ -52,6 +58,14 @@ export function productOf(
   return { model: builder.build(), system };
 }
 
+type Machines = Record<Side, MachineTable>;
+
+function againstAnything(machines: Machines, alone: Side): Machines {
+  const other = alone === 'vehicle' ? 'charger' : 'vehicle';
+  const peer = anyPeer(machines[alone], machines[other].of.alphabet);
+  return { ...machines, [other]: peer };
+}
+
 /** The message in flight arrives, whenever the link likes. */
 function addDeliveries(system: System, memory: Memory): void {
   const { is, tables } = system;
@@ -60,39 +74,40 @@ function addDeliveries(system: System, memory: Memory): void {
   addReaction(system, memory, {
     name: 'a request reaches the charger',
     side: 'charger',
-    input: tables.inputOf.at(message),
+    input: tables.inputOf.charger.at(message),
     guard: and(is.wire.ne(0), isRequest, is.chargerLink.eq(0)),
-    change: () => requestArrives(system, memory, message),
+    change: () => requestArrives(system, memory, message, new Change()),
   });
   addReaction(system, memory, {
     name: 'an answer reaches the vehicle',
     side: 'vehicle',
-    input: tables.inputOf.at(message),
+    input: tables.inputOf.vehicle.at(message),
     guard: and(is.wire.ne(0), not(isRequest), is.vehicleLink.eq(0)),
-    change: () => answerArrives(system, memory, message),
+    change: () => answerArrives(system, memory, message, new Change()),
   });
 }
 
-function requestArrives(system: System, memory: Memory, message: Term): Change {
-  const { is } = system;
-  const demand = system.tables.demand.at(message);
-  const duty = system.tables.duty.at(message);
-  const change = new Change()
-    .set(is.wire, 0)
-    .set(is.quiet, 0)
-    .set(is.wants, ifThen(demand.eq(0), is.wants, demand.minus(1)))
-    .set(is.current, ifThen(demand.eq(1), 0, is.current));
-  return change.set(is.chargerDue, chargerArmed(system, memory, change, duty));
-}
-
-function answerArrives(system: System, memory: Memory, message: Term): Change {
-  const { is } = system;
-  const flows = memory.mayFlow.at(is.consents);
-  const duty = system.tables.duty.at(message);
-  return new Change()
-    .set(is.wire, 0)
-    .set(is.patience, ifThen(is.patience.eq(1), 1, 0))
-    .set(is.vehicleDue, ifThen(duty.gt(0), sooner(is.vehicleDue, duty, flows), is.vehicleDue));
+/** Whatever the other side may say, read as it is sent; what nobody reads waits in the stream. */
+function addAnything(system: System, memory: Memory, alone: Side): void {
+  const { is, exchange, builder } = system;
+  const other = alone === 'vehicle' ? 'charger' : 'vehicle';
+  const said = exchange.classes.flatMap(({ from, input }, index) =>
+    from === other && input >= 0 ? [index] : [],
+  );
+  const inputs = exchange.classes.map(({ from, input }) =>
+    from === other ? Math.max(0, input) : 0,
+  );
+  const pick = builder.choice('said', said.length);
+  const message = builder.table('said', [said.length], said).at(pick);
+  const own = alone === 'vehicle' ? is.vehicleLink : is.chargerLink;
+  addReaction(system, memory, {
+    name: `anything reaches the ${alone}`,
+    side: alone,
+    input: builder.table('said_input', [inputs.length], inputs).at(message),
+    choose: [pick],
+    guard: and(is.link.eq(0), own.eq(0), memory.reads.at(is[alone], message)),
+    hears: message,
+  });
 }
 
 /** Nothing that comes from outside means anything to it any more. */

@@ -2,7 +2,7 @@
 import type { Side } from '../../trace/observation.ts';
 import type { Coverage } from './coverage.ts';
 
-export interface ProveChange {
+interface ProveChange {
   what: string;
   to: string;
 }
@@ -41,6 +41,8 @@ export interface ProveResult {
   schemaVersion: 1;
   protocol: string;
   verdict: 'holds' | 'broken' | 'vacuous' | 'inconclusive';
+  /** Whose duties are judged: with one side named, the other may do anything. */
+  judged: 'both' | Side;
   /** Faults a run may have. */
   faults: number;
   rules: RuleProof[];
@@ -55,6 +57,8 @@ export interface ProveResult {
   assumes: string[];
   /** States and transitions of both machines that some run took, and those that none took. */
   coverage: Record<Side, Coverage>;
+  /** Rules that the other side can break while the one judged keeps all its duties. */
+  residual: string[];
   /** Steps of the model that no run ever took. */
   neverTaken: string[];
 }

@@ -18,6 +18,8 @@ export interface Reaction {
   choose?: ChoiceTerm[];
   /** Changes that come with the input itself, before the side reacts. */
   change?: () => Change;
+  /** A message of the other side that is sent and read in this very step. */
+  hears?: Term;
 }
 
 /** Adds the commands of one input: without a message sent, and with one. */
@@ -28,10 +30,12 @@ export function addReaction(system: System, memory: Memory, reaction: Reaction):
   const out = tables.output.at(state, input);
   const next = tables.next.at(state, input);
   const speaks = tables.sendCount.at(out).gt(0);
-  const changed = (): Change => {
+  const { hears } = reaction;
+  const changed = (): { change: Change; heard: Happening } => {
     const change = reaction.change?.() ?? new Change();
+    const heard = hears === undefined ? {} : hear(system, memory, side, hears, change);
     stepSide(system, memory, tables, change, out, next);
-    return change;
+    return { change, heard };
   };
   const covers = { set: side, at: state.times(tables.machine.inputs.length).plus(input) };
   const silent = changed();
@@ -39,16 +43,18 @@ export function addReaction(system: System, memory: Memory, reaction: Reaction):
     name,
     choose,
     guard: and(guard, not(speaks)),
-    change: silent,
+    change: silent.change,
+    happening: silent.heard,
     covers,
-    at: atClosing(system, silent),
+    at: atClosing(system, silent.change),
+    ...(hears === undefined ? {} : { labels: [{ name: 'message', value: hears }] }),
   });
   if (!tables.machine.outputs.some(({ sends }) => sends.length > 0)) return;
   const pick = system.builder.choice('pick', tables.sendCount.at(out));
   const message = tables.sends.at(out, pick);
-  const speaking = changed();
+  const { change: speaking, heard } = changed();
   const free = mayspeak(system, side, speaking);
-  const happening = speak(system, memory, side, message, speaking);
+  const happening = { ...heard, ...speak(system, memory, side, message, speaking) };
   const draft: CommandDraft = {
     name: `${name}, and sends`,
     guard: and(guard, speaks, free),
@@ -66,6 +72,22 @@ export function addReaction(system: System, memory: Memory, reaction: Reaction):
 function mayspeak({ is }: System, side: Side, change: Change): Term {
   const own = side === 'vehicle' ? is.vehicleLink : is.chargerLink;
   return and(change.now(is.wire).eq(0), own.eq(0));
+}
+
+/** A message that is sent as it is read: all that sending it changes, then all that its coming changes. */
+function hear(
+  system: System,
+  memory: Memory,
+  side: Side,
+  message: Term,
+  change: Change,
+): Happening {
+  const arrival = system.tables.arrival.at(placed(system, message));
+  const other = side === 'vehicle' ? 'charger' : 'vehicle';
+  const happening = speak(system, memory, other, message, change);
+  if (side === 'vehicle') answerArrives(system, memory, arrival, change);
+  else requestArrives(system, memory, arrival, change);
+  return happening;
 }
 
 /** The contactor closes on the voltages, and opens on the current, that stood before it moved. */
@@ -152,22 +174,25 @@ function speak(
   change: Change,
 ): Happening {
   const { is, tables } = system;
-  const column = placed(system, message);
+  const column = placed(system, message, change);
   const reaches = side === 'vehicle' ? is.chargerLink : is.vehicleLink;
-  const consents = memory.nextConsents.at(is.consents, column);
+  const consents = memory.nextConsents.at(change.now(is.consents), column);
   const full = tables.arrival.at(column);
   // A duty of the vehicle that arrives where no consent to power stands arms nothing.
   const idle = and(memory.mayFlow.at(consents).eq(0), change.now(is.vehicleDue).eq(0));
   const arrival = side === 'vehicle' ? full : ifThen(idle, tables.bare.at(full), full);
+  const onWire = ifThen(and(is.link.eq(0), reaches.eq(0)), arrival.plus(1), 0);
   change
-    .set(is.wire, ifThen(and(is.link.eq(0), reaches.eq(0)), arrival.plus(1), 0))
+    .set(is.wire, system.alone === undefined ? onWire : 0)
     .set(is.consents, consents)
-    .set(is.isolation, memory.nextIsolation.at(is.isolation, column))
+    .set(is.isolation, memory.nextIsolation.at(change.now(is.isolation), column))
     .set(is.stopNow, memory.nextStopNow.at(column))
     .set(is.weld, told(change.now(is.weld), memory.tellsFault.at(message)));
-  return side === 'vehicle'
-    ? vehicleSpeaks(system, memory, message, column, change)
-    : chargerSpeaks(system, memory, message, column, change);
+  if (side === 'vehicle') return vehicleSpeaks(system, memory, message, column, change);
+  const happening = chargerSpeaks(system, memory, message, column, change);
+  // A vehicle of which nothing is known has its duties as soon as it could have them.
+  if (system.alone === 'charger') answerArrives(system, memory, full, change);
+  return happening;
 }
 
 const isAct = (act: Term, ...acts: string[]): Term =>
@@ -224,7 +249,7 @@ function armed(running: Term, duty: Term, flows: Term): Term {
 }
 
 /** A duty of the vehicle beside those it has: the soonest counts. */
-export function sooner(running: Term, duty: Term, flows: Term): Term {
+function sooner(running: Term, duty: Term, flows: Term): Term {
   return ifThen(flows.eq(0), 0, ifThen(running.gt(0), running.min(duty), duty));
 }
 
@@ -237,4 +262,39 @@ export function chargerArmed({ is }: System, memory: Memory, change: Change, dut
   const takenBack = and(duty.gt(0), memory.withdrawn.at(change.now(is.consents)));
   const wanted = ifThen(flows.eq(1), duty, ifThen(takenBack, DISCHARGE, 0));
   return armed(is.chargerDue, wanted, or(flows, drives));
+}
+
+/** What a request's coming changes for the charger, before it reacts. */
+export function requestArrives(
+  system: System,
+  memory: Memory,
+  arrival: Term,
+  change: Change,
+): Change {
+  const { is } = system;
+  const demand = system.tables.demand.at(arrival);
+  const duty = system.tables.duty.at(arrival);
+  change
+    .set(is.wire, 0)
+    .set(is.quiet, 0)
+    .set(is.wants, ifThen(demand.eq(0), is.wants, demand.minus(1)))
+    .set(is.current, ifThen(demand.eq(1), 0, change.now(is.current)));
+  return change.set(is.chargerDue, chargerArmed(system, memory, change, duty));
+}
+
+/** What an answer's coming changes for the vehicle, before it reacts. */
+export function answerArrives(
+  system: System,
+  memory: Memory,
+  arrival: Term,
+  change: Change,
+): Change {
+  const { is } = system;
+  const flows = memory.mayFlow.at(change.now(is.consents));
+  const duty = system.tables.duty.at(arrival);
+  const due = sooner(is.vehicleDue, duty, flows);
+  return change
+    .set(is.wire, 0)
+    .set(is.patience, ifThen(is.patience.eq(1), 1, 0))
+    .set(is.vehicleDue, ifThen(duty.gt(0), due, is.vehicleDue));
 }

@@ -12,6 +12,8 @@ import { sideTables, type SideTables } from './side-tables.ts';
 /** What the system is made of before any command is added. */
 export interface System {
   readonly builder: ModelBuilder;
+  /** The side that is judged, by its own duties, where its peer may do anything. */
+  readonly alone?: Side;
   readonly exchange: Exchange;
   readonly vehicle: SideTables;
   readonly charger: SideTables;
@@ -91,8 +93,9 @@ interface SystemTables {
   /** [message × place] → what is left of the message once it is sent, and of that without its duty. */
   readonly arrival: TableTerm;
   readonly bare: TableTerm;
-  /** [arrival] → the receiver's input, what it asks for, the duty it arms. */
-  readonly inputOf: TableTerm;
+  /** [arrival] → the input of its receiver. */
+  readonly inputOf: Readonly<Record<Side, TableTerm>>;
+  /** [arrival] → whether it is a request, what it asks for, the duty it arms. */
   readonly isRequest: TableTerm;
   readonly demand: TableTerm;
   readonly duty: TableTerm;
@@ -104,9 +107,10 @@ export function systemOf(
   machines: Record<Side, MachineTable>,
   dialect: Dialect,
   name: string,
+  alone?: Side,
 ): System {
   const builder = new ModelBuilder(name);
-  const exchange = exchangeBetween(machines.vehicle, machines.charger, dialect);
+  const exchange = exchangeBetween(machines.vehicle, machines.charger, dialect, alone);
   const vehicle = sideTables(builder, 'vehicle', machines.vehicle, exchange);
   const charger = sideTables(builder, 'charger', machines.charger, exchange);
   const arrivals = arrivalsOf(exchange);
@@ -116,6 +120,7 @@ export function systemOf(
       builder.variable(`${side.side}_${variable}`, ticks + 1, initial),
     );
   return {
+    ...(alone === undefined ? {} : { alone }),
     builder,
     exchange,
     vehicle,
@@ -149,7 +154,10 @@ function systemTables(
   return {
     arrival: builder.table('arrival', [of.length], of),
     bare: builder.table('bare', [list.length], bare),
-    inputOf: table('input_of', ({ input }) => input),
+    inputOf: {
+      vehicle: table('vehicle_input_of', (one) => (one.from === 'charger' ? one.input : 0)),
+      charger: table('charger_input_of', (one) => (one.from === 'vehicle' ? one.input : 0)),
+    },
     isRequest: table('is_request', ({ from }) => Number(from === 'vehicle')),
     demand: table('arriving_demand', ({ demand }) => demand),
     duty: table('arriving_duty', ({ duty }) => duty),

@@ -61,6 +61,9 @@ function addFreeTimers(system: System, memory: Memory, side: Side): void {
   });
 }
 
+const seesPilot = ({ charger }: System): boolean =>
+  charger.machine.inputs.some(({ type }) => type === 'sense.pilot');
+
 /** A duty after one tick: 0 for none and 1 for run out stay. */
 const passes = (due: Term): Term => ifThen(due.gt(1), due.minus(1), due);
 
@@ -93,7 +96,8 @@ export function addTick(system: System, memory: Memory): void {
     name: 'a quarter of a second passes',
     guard: and(
       ...waits,
-      or(is.pilotSeen.eq(is.pilot), is.chargerLink.eq(1)),
+      // A charger that does not look at the pilot is waited for by nobody.
+      seesPilot(system) ? or(is.pilotSeen.eq(is.pilot), is.chargerLink.eq(1)) : true,
       is.crash.ne(is.crash.value('signalled')),
       is.emergencyStop.is('no'),
     ),

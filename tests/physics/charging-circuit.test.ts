@@ -150,6 +150,18 @@ describe('what the stage holds', () => {
     expect(Math.abs(circuit.current_A - 100)).toBeGreaterThan(permittedCurrentError_A(100));
   });
 
+  test('a current that the voltage held low falls from where it is, not from what was asked', () => {
+    const circuit = connected();
+    circuit.stage.command('on', circuit.battery_V + 2, 300);
+    run(circuit, 2);
+    expect(circuit.stage.holds).toBe('voltage');
+    const held_A = circuit.stage.current_A;
+    expect(held_A).toBeLessThan(40);
+    circuit.stage.command('off');
+    run(circuit, held_A / CHARGER_150_KW.fall_A_per_s + 2 * MS);
+    expect(circuit.stage.current_A).toBe(0);
+  });
+
   test('ripple has its amplitude and no mean, at steps that are short or long against it', () => {
     const charger = { ...CHARGER_150_KW, ripple_A: 6, ripple_Hz: 50 };
     const stage = new ChargerStage(charger);
@@ -310,6 +322,38 @@ describe('the end of a session', () => {
   });
 });
 
+describe('on the way', () => {
+  test('contacts warm by the current, and the rails to earth make up the inlet', () => {
+    const circuit = connected();
+    circuit.stage.command('on', 450, 200);
+    run(circuit, 62, 0.01);
+    // 50 K at 250 A in the end: 32 K at 200 A, a tenth of the time constant of 600 s.
+    expectClose(circuit.contacts.rise_K, 32 * (1 - Math.exp(-0.1)), 0.02);
+    expectClose(circuit.isolation.positive_V + circuit.isolation.negative_V, circuit.inlet_V);
+    expectClose(circuit.isolation.positive_V, circuit.inlet_V / 2, 1e-3);
+  });
+
+  test('what opens under current burns, and no other', () => {
+    const circuit = connected();
+    circuit.stage.command('on', 450, 100);
+    run(circuit, 2);
+    circuit.vehiclePositive.command('open');
+    run(circuit, 0.02);
+    expectClose(circuit.vehiclePositive.arcHeat_J, arcEnergy_J(100, circuit.battery_V), 0.03);
+    expect(circuit.vehicleNegative.arcHeat_J).toBe(0);
+    circuit.chargerContactor.command('open');
+    run(circuit, 0.02);
+    expect(circuit.chargerContactor.arcHeat_J).toBeLessThan(1e-3);
+
+    const other = connected();
+    other.stage.command('on', 450, 100);
+    run(other, 2);
+    other.chargerContactor.command('open');
+    run(other, 0.02);
+    expectClose(other.chargerContactor.arcHeat_J, arcEnergy_J(100, other.battery_V), 0.03);
+  });
+});
+
 describe('a contactor', () => {
   test('takes 25 ms to close, bounces up to 7 of them, and 12 ms to release', () => {
     const contactor = new Contactor();
@@ -329,6 +373,17 @@ describe('a contactor', () => {
     expect(contactor.conducts).toBe(true);
     contactor.step(1.1 * MS);
     expect([contactor.conducts, contactor.parts]).toEqual([false, true]);
+  });
+
+  test('called back before it touched, it never parted', () => {
+    const contactor = new Contactor();
+    contactor.command('closed');
+    contactor.step(5 * MS);
+    contactor.command('open');
+    for (let k = 0; k < 30; k += 1) {
+      contactor.step(MS);
+      expect([contactor.conducts, contactor.parts, contactor.touches]).toEqual([false, false, 0]);
+    }
   });
 
   test('one long step closes it, with every touch counted', () => {
@@ -357,11 +412,14 @@ describe('a contactor', () => {
     struck.strike(2000);
     expect(struck.welded).toBe(true);
     const broken = closed();
+    broken.arc(200, 320);
+    // The square of a tenth.
+    expect(broken.wear).toBeCloseTo(0.01, 12);
     broken.arc(1000, 320);
     expect(broken.welded).toBe(false);
     broken.arc(2000, 320);
     expect(broken.welded).toBe(true);
-    expect(broken.arcHeat_J).toBeCloseTo(arcEnergy_J(3000, 320), 9);
+    expect(broken.arcHeat_J).toBeCloseTo(arcEnergy_J(3200, 320), 9);
   });
 
   test('the heat of an arc, by summing its voltage and current', () => {

@@ -1,5 +1,6 @@
 // The command line: what may be typed. Each command's code is loaded only when it runs.
 import { Argument, Command, Option } from 'commander';
+import { drawOf } from './draw-program.ts';
 import { UsageError } from './errors.ts';
 import { examples } from './examples.ts';
 import { EXIT_HELP } from './exit.ts';
@@ -52,6 +53,7 @@ export function programOf(run: Run): Command {
   program.addCommand(exportOf(run).copyInheritedSettings(program));
   program.addCommand(simulateOf(run).copyInheritedSettings(program));
   program.addCommand(fuzzOf(run).copyInheritedSettings(program));
+  program.addCommand(drawOf(run, program));
   program.addCommand(compareOf(run).copyInheritedSettings(program));
   program.addCommand(gateOf(run).copyInheritedSettings(program));
   return program;

@@ -26,7 +26,8 @@ export async function run(
   const state: Run = { io, engine, code: EXIT.holds };
   const written: Promise<void>[] = [];
   const program = programOf(state);
-  for (const command of [program, ...program.commands]) {
+  const inner = program.commands.flatMap(({ commands }) => commands);
+  for (const command of [program, ...program.commands, ...inner]) {
     quietly(command, io, written);
   }
   try {

@@ -1,7 +1,7 @@
 // A machine's drawing as SVG: boxes, arrows, words.
 import { FONT, LEADING, PADDING, type Line, type TextBlock } from './box-text.ts';
 import type { Layout, Place, PlacedArrow, PlacedBox } from './layout.ts';
-import { textWidth, wrap } from './measure.ts';
+import { wrap } from './measure.ts';
 import type { Marks } from './overlay.ts';
 import { element, style, text, type Svg } from './svg.ts';
 import { styleSheet, type Theme } from './theme.ts';
@@ -143,9 +143,12 @@ function arrowSvg({ arrow, points }: PlacedArrow, marks: Marks | null): Svg {
 
 const CORNER = 5;
 
+function round(value: number): string {
+  return String(Math.round(value * 10) / 10);
+}
+
 /** Straight pieces with rounded corners. */
 function pathOf(points: PlacedArrow['points']): string {
-  const round = (value: number): string => String(Math.round(value * 10) / 10);
   return points
     .map((point, index) => {
       const before = points[index - 1];
@@ -193,9 +196,4 @@ function labelSvg({ label, arrow }: PlacedArrow): Svg {
     element('rect', { class: 'plate', ...plate }),
     ...blockSvg(words, x + 3, y + 2),
   );
-}
-
-/** How wide a drawing's title is. */
-export function titleWidth(title: string): number {
-  return textWidth(title, TITLE, true);
 }

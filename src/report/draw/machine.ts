@@ -6,6 +6,7 @@ import { boxText, isShortened, labelText, type TextBlock } from './box-text.ts';
 import { layoutOf } from './layout.ts';
 import { machineSvg } from './machine-svg.ts';
 import { machineOutline, type Outline } from './outline.ts';
+import { machineMermaid } from './mermaid.ts';
 import { Marks, reachedWords, type Overlay } from './overlay.ts';
 import type { Theme } from './theme.ts';
 import { viewOf, type Arrow, type View, type ViewOptions } from './view.ts';
@@ -53,6 +54,13 @@ export async function drawMachine(
     subtitles: subtitlesOf(outline, view, overlay),
     foot: footOf(view, isWhole, marks, numbers),
   });
+}
+
+/** The same as Mermaid text, without marks. */
+export function machineText(machine: SideMachine, options: ViewOptions = {}): string {
+  const outline = machineOutline(machine);
+  const depth = options.depth ?? usualDepth(outline, options.only);
+  return machineMermaid(outline, { ...options, depth });
 }
 
 /** Small machines and parts whole, large ones as an overview. */

@@ -81,6 +81,7 @@ function rules(id: string, inks: Inks): string {
     ['.from-vehicle', `stroke:${vehicle};stroke-width:1.6;fill:none`],
     ['.from-charger', `stroke:${charger};stroke-width:1.6;fill:none`],
     ['.broken', `fill:${broken}`],
+    ['.cross', `stroke:${broken};stroke-width:2.4`],
     ['.finding', `fill:${mark};stroke:${broken};stroke-width:1.4`],
     ['.seen', `fill:${lane};stroke:${line};stroke-width:1`],
     ['.gap', `stroke:${line};stroke-width:1;stroke-dasharray:1 5`],

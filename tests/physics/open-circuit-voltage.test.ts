@@ -122,6 +122,7 @@ test('cells side by side have the capacity of all and the resistance of a share'
   const twelve = parallel(MODEL_LIBRARY_CELL, 12);
   expect(twelve.capacity_C).toBe(12 * 18_000);
   expect(twelve.series_ohm * 12).toBeCloseTo(MODEL_LIBRARY_CELL.series_ohm, 12);
+  expect(twelve.first.resistance_ohm * 12).toBeCloseTo(MODEL_LIBRARY_CELL.first.resistance_ohm, 12);
   expect(twelve.first.tau_s).toBe(60);
   expect(() => parallel(MODEL_LIBRARY_CELL, 0)).toThrow('a whole number above 0');
 });

@@ -360,7 +360,7 @@ test.each([MODEL_LIBRARY_CELL.curve, LFP_202_AH.curve])(
       second: NONE,
     };
     const pack = alone(bare, 0.97, 3);
-    const charges = [0.97, 0.955, 0.9];
+    const charges = [0.9713, 0.9558, 0.9];
     pack.stateOfCharges.set(charges);
     pack.refresh();
     for (const current_A of [300, -300]) {

@@ -12,6 +12,7 @@ const benches: Record<string, () => Promise<{ run: () => Promise<string[]> }>> =
   search: () => import('./search.ts'),
   prove: () => import('./prove.ts'),
   physics: () => import('./physics.ts'),
+  simulate: () => import('./simulate.ts'),
   page: () => import('./page.ts'),
 };
 

@@ -47,11 +47,10 @@ export class Bridge {
     open.add(this);
   }
 
-  /** One line out, one line back. */
-  ask(line: string): Answer {
+  /** One line out, one line back, within `answer_ms`. */
+  ask(line: string, answer_ms = this.#limits.answer_ms): Answer {
     Atomics.store(this.#shared, WOKEN, 0);
     this.#port.postMessage(line);
-    const { answer_ms } = this.#limits;
     const ended = Atomics.wait(this.#shared, WOKEN, 0, answer_ms);
     const got = receiveMessageOnPort(this.#port)?.message as Answer | undefined;
     if (got !== undefined) return got;

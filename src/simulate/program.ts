@@ -20,6 +20,8 @@ export interface ProgramOptions {
 export type OnFault = (at_ns: number, says: string) => void;
 
 const LIMITS: BridgeLimits = { line_bytes: 65_536, answer_ms: 5000 };
+/** A program may take its time to start. */
+const STARTS_ms = 20_000;
 const NOTHING: Reaction = Object.freeze({ outputs: [], wakeAt_ns: null });
 
 export class Program {
@@ -41,7 +43,7 @@ export class Program {
     const { command, side, protocol, limits = LIMITS } = this.options;
     this.#bridge = new Bridge(command, limits);
     const hello = { handfast: 'controller', version: CONTROLLER_VERSION, side, protocol };
-    const answer = this.#bridge.ask(JSON.stringify(hello));
+    const answer = this.#bridge.ask(JSON.stringify(hello), STARTS_ms);
     const wrong = 'fault' in answer ? answer.fault : helloFault(answer.line);
     if (wrong === null) return;
     this.close();

@@ -147,7 +147,9 @@ class Campaign {
     if (isNew) this.#corpus.push(plan);
     for (const charge of charges) {
       const key = keyOf(charge);
-      if (!this.#failing.has(key)) this.#failing.set(key, { charge, plan, run });
+      const shorter = this.#failing.get(key)?.charge.messages ?? Infinity;
+      // Of all sessions of a round that fail alike, the shortest is made simple.
+      if (charge.messages < shorter) this.#failing.set(key, { charge, plan, run });
     }
   }
 

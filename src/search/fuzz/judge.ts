@@ -70,19 +70,17 @@ function factWatcher(onFact: OnFact): Watcher {
   return { session: () => session, aside: () => {} };
 }
 
-/** Breaches of safety rules whose root is no liar's doing. */
+/** Breaches of safety rules that follow from no other: what follows is told by its root, or is a liar's doing. */
 function charged(
   findings: readonly Finding[],
   seenBy: Side,
   may: (side: Side) => boolean,
   observations: readonly Observation[],
 ): Charge[] {
-  const byId = new Map(findings.map((finding) => [finding.id, finding]));
   return findings.flatMap(({ rule, class: kind, status, owners, says, at, causedBy }) => {
-    if (kind !== 'safety' || status !== 'breach') return [];
-    const cause = causedBy === null ? undefined : byId.get(causedBy);
     const own = owners.filter(may);
-    if (own.length === 0 || cause?.owners.some(may) === false) return [];
+    if (kind !== 'safety' || status !== 'breach' || causedBy !== null || own.length === 0)
+      return [];
     return [{ rule, owners: own, says, at, seenBy, messages: messagesUntil(observations, at) }];
   });
 }

@@ -177,7 +177,9 @@ class Session {
         ]);
       }
     }
-    if (this.nextSample_ns <= at_ns) this.sample();
+    // Who acts looks at its meters first.
+    const acts = SIDES.some((name) => this.wakes[name] <= at_ns);
+    if (acts || this.nextSample_ns <= at_ns) this.sample();
     for (const name of SIDES) if (this.wakes[name] <= at_ns) this.show(name, []);
     this.pilot();
   }

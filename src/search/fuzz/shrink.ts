@@ -73,11 +73,12 @@ class Shrinker {
     }
   }
 
-  /** What happens later in the session may as well happen sooner. */
+  /** What happens late in the session may as well happen as early as it can. */
   async #earlier(): Promise<void> {
     for (let index = 0; index < this.#plan.items.length; index += 1) {
-      for (const nth of earlier(this.#plan.items[index]!.nth)) {
-        const items = this.#plan.items.with(index, { ...this.#plan.items[index]!, nth });
+      const { nth } = this.#plan.items[index]!;
+      for (let sooner = 0; sooner < nth; sooner += 1) {
+        const items = this.#plan.items.with(index, { ...this.#plan.items[index]!, nth: sooner });
         if (await this.#try({ ...this.#plan, items })) break;
       }
     }
@@ -93,10 +94,4 @@ class Shrinker {
       }
     }
   }
-}
-
-/** Places before `nth`, the nearest last. */
-function earlier(nth: number): number[] {
-  const steps = [Math.floor(nth / 2), nth - 8, nth - 4, nth - 2, nth - 1];
-  return [...new Set(steps)].filter((one) => one >= 0 && one < nth).toSorted((a, b) => a - b);
 }

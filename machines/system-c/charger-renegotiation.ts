@@ -89,7 +89,7 @@ export function renegotiating(protocol: SystemC): Chart {
     initial: 'answers',
     states: {
       answers: begins('parameters'),
-      // Once off, the output stays off for the session.
+      // Once off, or asked to stop, nothing is granted any more in the session.
       answersLost: begins('lost'),
       ...Object.fromEntries(
         MOODS.flatMap((mood) => [

@@ -101,7 +101,7 @@ function delivering(
     },
     {
       guard: ({ event }) => event.progress === 'renegotiate',
-      target: copy === 'off' ? '#charger.renegotiating.answersLost' : '#charger.renegotiating',
+      target: copy === 'on' ? '#charger.renegotiating' : '#charger.renegotiating.answersLost',
     },
   ];
   // The protocol would let a charger wait for a minute; with current flowing, silence is a no after a second. One that is

@@ -2,7 +2,7 @@
 import type { SideLimits } from '../protocols/system-c/body-parts.ts';
 
 /** How long it takes, in milliseconds. */
-export interface ChargerTimes {
+interface ChargerTimes {
   /** To answer: between these, by chance. */
   readonly answerFrom_ms: number;
   readonly answerTo_ms: number;

@@ -19,7 +19,7 @@ export interface DemandSettings {
   readonly byTemperature: readonly (readonly [temperature_C: number, current_A: number])[];
 }
 
-export interface Surroundings {
+interface Surroundings {
   readonly limits: SideLimits;
   readonly charger: Partial<SideLimits>;
   readonly stops: boolean;

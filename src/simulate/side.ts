@@ -3,7 +3,7 @@
 import type { MessageObservation, Observation, Side as SideName } from '../trace/observation.ts';
 
 /** What the vehicle's own battery management knows of its pack. */
-export interface BatterySight {
+interface BatterySight {
   readonly kind: 'battery';
   readonly at_ns: number;
   readonly stateOfCharge_percent: number;

@@ -6,7 +6,7 @@ import { completeScenario, type ScenarioText } from '../../src/simulate/scenario
 import { bothOf, machines } from '../support/machines.ts';
 
 /** A short session: half a percent of a pack of 96 cells. */
-export const SHORT = { pack: { stateOfCharge_percent: 50 }, target_percent: 50.5 } as const;
+const SHORT = { pack: { stateOfCharge_percent: 50 }, target_percent: 50.5 } as const;
 
 export function run(text: ScenarioText): ScenarioRun {
   return runScenario(completeScenario({ vehicle: SHORT, ...text }), bothOf(text.protocol));

@@ -1,5 +1,5 @@
 // Light or dark: as the system has it until somebody says otherwise.
-import { useEffect, useState } from 'preact/hooks';
+import { useLayoutEffect, useState } from 'preact/hooks';
 
 const THEMES = ['system', 'light', 'dark'] as const;
 type Theme = (typeof THEMES)[number];
@@ -9,7 +9,7 @@ export const THEME_CHANGED = 'handfast-theme';
 
 export function ThemeToggle() {
   const [theme, setTheme] = useState<Theme>('system');
-  useEffect(() => {
+  useLayoutEffect(() => {
     if (theme === 'system') delete document.documentElement.dataset.theme;
     else document.documentElement.dataset.theme = theme;
     dispatchEvent(new Event(THEME_CHANGED));

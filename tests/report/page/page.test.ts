@@ -181,9 +181,9 @@ describe.skipIf(toolSkipped('chromium', 'the HTML report in a browser'))('the re
     const [day, night] = [await paper(light), await paper(dark)];
     expect(day).not.toBe(night);
     await light.locator('.theme label', { hasText: 'dark' }).click();
-    expect(await paper(light)).toBe(night);
+    await expect.poll(() => paper(light)).toBe(night);
     await dark.locator('.theme label', { hasText: 'light' }).click();
-    expect(await paper(dark)).toBe(day);
+    await expect.poll(() => paper(dark)).toBe(day);
   });
 
   it('prints without what needs a pointer', async () => {

@@ -136,8 +136,6 @@ export class Liar implements Side {
 /** Its own hardware, driven against its machine. */
 function commandOf(side: Side['name'], command: number): Output {
   switch (COMMANDS[side][command % COMMANDS[side].length]!) {
-    case 'contactors closed':
-      return { do: 'contactors', to: 'closed' };
     case 'contactors open':
       return { do: 'contactors', to: 'open' };
     case 'pilot C':

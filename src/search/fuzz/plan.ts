@@ -61,9 +61,12 @@ export type Happening = (typeof HAPPENINGS)[number];
 /** What a network may do to a message beside delaying it. */
 export const NETWORK = ['repeated', 'stale', 'reordered', 'foreign', 'lost'] as const;
 
-/** Commands a liar gives its own hardware, whatever its machine says. */
+/**
+ * Commands a liar gives its own hardware, whatever its machine says. It does not close its contactors: that puts the
+ * battery's voltage on a charger that can do nothing about it.
+ */
 export const COMMANDS = {
-  vehicle: ['contactors closed', 'contactors open', 'pilot C', 'pilot B', 'unlocked'],
+  vehicle: ['contactors open', 'pilot C', 'pilot B', 'unlocked'],
   charger: ['output on', 'output test', 'output precharge', 'output off', 'oscillator off'],
 } as const;
 

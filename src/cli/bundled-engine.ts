@@ -52,7 +52,8 @@ async function timelineRecorder(): Promise<TimelineRecorder> {
  * file like a capture, so both are looked into.
  */
 function isInput(firstBytes: Uint8Array): boolean {
-  if (isTrace(firstBytes)) return Buffer.from(firstBytes).includes('"handfast"');
+  if (isTrace(firstBytes))
+    return /"handfast"\s*:\s*"trace"/.test(Buffer.from(firstBytes).toString());
   return isCapture(firstBytes) && isCapture(unpacked(firstBytes));
 }
 

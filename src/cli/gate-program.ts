@@ -3,7 +3,7 @@ import { Command, Option } from 'commander';
 import { withCheckFiles } from './check-files.ts';
 import { examples } from './examples.ts';
 import { wholeNumber } from './numbers.ts';
-import { PROVE_LIMITS } from './prove-options.ts';
+import { DEFAULT_FAULTS, PROVE_LIMITS } from './prove-options.ts';
 import type { Run } from './run-state.ts';
 
 const PROTOCOLS = ['din70121', 'iso15118-2'] as const;
@@ -32,7 +32,7 @@ export function compareOf(run: Run): Command {
     .addOption(new Option('--side <side>', 'which side').choices(['vehicle', 'charger']))
     .option('--peer <file>', 'the other side, with which both are proved (default: bundled)')
     .option('--traces <path...>', 'recordings, or folders of them, to follow with both')
-    .option('--faults <n>', 'faults a run may have, 0 to 2', wholeNumber(0, 2), 0)
+    .option('--faults <n>', 'faults a run may have, 0 to 2', wholeNumber(0, 2), DEFAULT_FAULTS)
     .option('--states <n>', 'stop after so many states', wholeNumber(1, 1e9), PROVE_LIMITS.states)
     .option(
       '--memory <MB>',

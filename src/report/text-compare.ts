@@ -133,14 +133,17 @@ function ruleLines({ proofs, rules, unchanged }: Comparison, look: Look): string
 }
 
 function recordedLines({ recorded }: Comparison, look: Look): string[] {
-  const { files, sessions, nowDiverge, nowExplained } = recorded;
+  const { files, sessions, nowDiverge, nowExplained, unexplained } = recorded;
   if (files === 0) return [];
   const seen = `${count(files, 'file')}, ${count(sessions, 'session')} of the protocol`;
   return [
     `${look.strong('Recordings')} (${seen})`,
     ...divergenceLines('no longer explained', nowDiverge, look),
     ...divergenceLines('explained only now', nowExplained, look),
-    ...(nowDiverge.length + nowExplained.length === 0 ? ['  followed alike by both'] : []),
+    ...(nowDiverge.length + nowExplained.length === 0 ? ['  none is explained by one alone'] : []),
+    ...(unexplained > 0
+      ? paragraph(look, `${count(unexplained, 'session')} neither explains: no evidence`, 2)
+      : []),
     '',
   ];
 }

@@ -21,9 +21,12 @@ export interface Recorded {
   readonly files: number;
   /** Sessions that speak the protocol. */
   readonly sessions: number;
-  /** What only the new version does not explain, and what only the old one did not. */
+  /** Sessions that the old version explained whole and the new one does not: what it does not explain. */
   readonly nowDiverge: readonly RecordedDivergence[];
+  /** The other way round. */
   readonly nowExplained: readonly RecordedDivergence[];
+  /** Sessions that neither explains, as those of another vehicle: they say nothing of the update. */
+  readonly unexplained: number;
 }
 
 export interface RecordedOptions {
@@ -39,43 +42,39 @@ export interface RecordedOptions {
 export async function followRecorded(options: RecordedOptions): Promise<Recorded> {
   const nowDiverge: RecordedDivergence[] = [];
   const nowExplained: RecordedDivergence[] = [];
-  let sessions = 0;
+  let [sessions, unexplained] = [0, 0];
   for (const path of options.paths) {
     const before = await divergencesOf(path, options.before, options);
     const after = await divergencesOf(path, options.after, options);
-    sessions += after.sessions;
-    nowDiverge.push(...missing(after.found, before.found));
-    nowExplained.push(...missing(before.found, after.found));
+    sessions += after.size;
+    for (const [session, found] of after) {
+      const old = before.get(session) ?? [];
+      if (old.length > 0 && found.length > 0) unexplained += 1;
+      else if (old.length > 0) nowExplained.push(...old);
+      else nowDiverge.push(...found);
+    }
   }
-  return { files: options.paths.length, sessions, nowDiverge, nowExplained };
+  return { files: options.paths.length, sessions, nowDiverge, nowExplained, unexplained };
 }
 
+/** By session of the protocol: what the side's machine does not explain. */
 async function divergencesOf(
   path: string,
   pair: SidePair,
   { protocol, side, crashDeadline_ms }: RecordedOptions,
-): Promise<{ sessions: number; found: RecordedDivergence[] }> {
+): Promise<Map<string, RecordedDivergence[]>> {
   const machines: MachineSet = { [protocol]: pair };
   const result = await replayFile(path, { machines, strict: false, crashDeadline_ms, with: [] });
   const spoken = result.sessions.filter((session) => session.protocol === protocol);
-  const found = spoken.flatMap(({ id, summary }) =>
-    summary.divergences.filter((one) => one.side === side).map((one) => recorded(path, id, one)),
+  return new Map(
+    spoken.map(({ id, summary }) => [
+      id,
+      summary.divergences.filter((one) => one.side === side).map((one) => recorded(path, id, one)),
+    ]),
   );
-  return { sessions: spoken.length, found };
 }
 
 function recorded(file: string, session: string, divergence: Divergence): RecordedDivergence {
   const { frame, at, message, excluded, allowed } = divergence;
   return { file, session, frame, at, message, excluded, allowed };
-}
-
-/** Those of `all` at whose moment `others` has none. */
-function missing(
-  all: readonly RecordedDivergence[],
-  others: readonly RecordedDivergence[],
-): RecordedDivergence[] {
-  const key = ({ session, frame, at, message }: RecordedDivergence): string =>
-    `${session} ${frame ?? at} ${message}`;
-  const known = new Set(others.map(key));
-  return all.filter((one) => !known.has(key(one)));
 }

@@ -36,6 +36,7 @@ export async function proveCommand(options: ProveCommandOptions, io: Io): Promis
     protocol: protocols[options.protocol],
     faults: options.faults,
     ...(options.alone === undefined ? {} : { alone: options.alone }),
+    safeEnd: options.safeEnd === true,
     untimed: options.untimed === true,
     limits: {
       states: options.states,
@@ -116,6 +117,7 @@ function againOf(options: ProveCommandOptions): string {
     ...(charger === undefined ? [] : ['--charger', charger]),
     ...(faults === DEFAULT_FAULTS ? [] : ['--faults', `${faults}`]),
     ...(alone === undefined ? [] : ['--alone', alone]),
+    ...(options.safeEnd === true ? ['--safe-end'] : []),
     ...(options.untimed === true ? ['--untimed'] : []),
     ...LIMITS.flatMap((limit) =>
       options[limit] === PROVE_LIMITS[limit] ? [] : [`--${limit}`, `${options[limit]}`],

@@ -16,6 +16,8 @@ export interface ProveCommandOptions extends CommonOptions, CheckFiles {
   faults: number;
   /** Judge this side alone. */
   alone?: 'vehicle' | 'charger';
+  /** Search whether a safe end stays within reach, too. */
+  safeEnd?: boolean;
   states: number;
   memory: number;
   time: number;

@@ -29,6 +29,7 @@ export function proveOf(run: Run): Command {
       ]),
     )
     .option('--untimed', 'without clocks: timers run out at any time, no deadline is judged')
+    .option('--safe-end', 'search, too, whether a safe end stays within reach from everywhere')
     .option('--states <n>', 'stop after so many states', wholeNumber(1, 1e9), PROVE_LIMITS.states)
     .option(
       '--memory <MB>',

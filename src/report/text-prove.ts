@@ -42,6 +42,7 @@ function body(result: ProveResult, look: Look): string[] {
     ...ruleLines(result.rules, look),
     '',
     ...told,
+    ...safeEndLines(result, look),
     ...residualLines(result, look),
     look.strong('Taken by some run'),
     ...coverageLines(result, look),
@@ -58,6 +59,24 @@ const TOGETHER: Record<ProveResult['judged'], string> = {
   vehicle: 'the vehicle alone, against a charger that may do anything',
   charger: 'the charger alone, against a vehicle that may do anything',
 };
+
+const SAFE_ENDS: Record<NonNullable<ProveResult['safeEnd']>['verdict'], string> = {
+  holds:
+    'From every state a safe end can be reached: contactors open, at most 60 V, unlocked; or told and locked behind a contactor that stayed closed. That a way exists does not say that it is taken.',
+  broken: 'There are states from which no safe end can be reached any more.',
+  inconclusive: 'Not decided: the search stopped at a limit.',
+};
+
+function safeEndLines({ safeEnd }: ProveResult, look: Look): string[] {
+  if (safeEnd === null) return [];
+  const told = safeEnd.counterexample;
+  return [
+    look.strong('Safe end'),
+    ...paragraph(look, SAFE_ENDS[safeEnd.verdict], 2),
+    '',
+    ...(told === null ? [] : [...counterexampleLines('a safe end', told, look), '']),
+  ];
+}
 
 /** What no machine of one side can prevent. */
 function residualLines({ judged, residual }: ProveResult, look: Look): string[] {

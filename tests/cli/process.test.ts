@@ -18,7 +18,7 @@ let remove: () => void;
 
 beforeAll(() => {
   ({ main, remove } = builtProgram());
-});
+}, 120_000);
 
 afterAll(() => remove());
 

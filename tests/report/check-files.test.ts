@@ -36,6 +36,7 @@ const proof: ProveResult = {
   verdict: 'broken',
   faults: 1,
   judged: 'both',
+  safeEnd: null,
   residual: [],
   rules: [
     {

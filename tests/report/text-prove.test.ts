@@ -42,6 +42,7 @@ const held: ProveResult = {
     },
   },
   neverTaken: ['vehicle: signal.weld'],
+  safeEnd: null,
   residual: [],
 };
 

@@ -1,5 +1,7 @@
 import { constant, type Operand, type Term, type VariableTerm } from '../model/build.ts';
-import type { Value } from './facts.ts';
+
+/** The value of a variable at some moment. */
+export type Value = (variable: VariableTerm<string>) => Term;
 
 /** The new values of variables, as far as a command changes them. */
 export class Change {

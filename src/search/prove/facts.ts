@@ -4,7 +4,8 @@ import { safetyRules } from '../../rules/catalogue.ts';
 import { judgingOrder } from '../../rules/catalogue.ts';
 import type { Judgement, Rule } from '../../rules/rule.ts';
 import type { Side } from '../../trace/observation.ts';
-import { and, constant, ifThen, or, type Term, type VariableTerm } from '../model/build.ts';
+import { and, constant, ifThen, or, type Term } from '../model/build.ts';
+import type { Value } from './change.ts';
 import { ACTS, CONSENTS, type Memory } from './memory.ts';
 import { fixed, ruleTree, treeTerm } from './rule-term.ts';
 import type { FactTerm, FactTerms, MakeTable, RuleTree, Step } from './rule-term.ts';
@@ -45,8 +46,6 @@ export interface Happening {
   chargerSilent?: Term;
   vehicleSilent?: Term;
 }
-
-export type Value = (variable: VariableTerm<string>) => Term;
 
 const zero = constant(0);
 const SESSIONS = [null, 'this', 'foreign'] as const;

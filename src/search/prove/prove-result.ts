@@ -37,6 +37,17 @@ export interface RuleProof {
   counterexample: Counterexample | null;
 }
 
+/**
+ * From every state: contactors open, at most 60 V, unlocked; or, behind a contactor that stayed closed, locked and told.
+ */
+export interface SafeEnd {
+  verdict: 'holds' | 'broken' | 'inconclusive';
+  /** States from which no safe end can be reached any more; null where that is not known. */
+  stuck: number | null;
+  /** A shortest way to one of them. */
+  counterexample: Counterexample | null;
+}
+
 export interface ProveResult {
   schemaVersion: 1;
   protocol: string;
@@ -57,6 +68,8 @@ export interface ProveResult {
   assumes: string[];
   /** States and transitions of both machines that some run took, and those that none took. */
   coverage: Record<Side, Coverage>;
+  /** Whether a safe end stays within reach; null where that was not asked. */
+  safeEnd: SafeEnd | null;
   /** Rules that the other side can break while the one judged keeps all its duties. */
   residual: string[];
   /** Steps of the model that no run ever took. */

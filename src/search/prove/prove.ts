@@ -12,6 +12,7 @@ import { modelledRules, RELEVANT, RESIDUAL, unmodelledRules } from './facts.ts';
 import { productOf } from './product.ts';
 import type { ProveResult, RuleProof } from './prove-result.ts';
 import { recordingOf, type Recording } from './recording.ts';
+import { safeEnd } from './safe-end.ts';
 import { withSharedTimers } from './shared-timers.ts';
 import { stepsOf } from './steps.ts';
 import type { System } from './system.ts';
@@ -27,6 +28,8 @@ export interface ProveOptions {
   alone?: Side;
   /** Without clocks: timers run out at any time, and no deadline is judged. */
   untimed?: boolean;
+  /** Search, too, whether a safe end stays within reach from everywhere; takes about as long again. */
+  safeEnd?: boolean;
   limits: Limits;
   /** Stop at the first breach found: whether other rules hold is then not told. */
   stopAtFirst?: boolean;
@@ -76,6 +79,11 @@ export async function prove(options: ProveOptions): Promise<ProveResult> {
     }),
   );
   await record(rules, found.invariants, { ...options, model, system });
+  const { limits, signal } = options;
+  const ends =
+    options.safeEnd === true
+      ? await safeEnd(model, system, { limits, ...(signal === undefined ? {} : { signal }) })
+      : null;
   const others = unmodelledRules.map(({ id, needs }): RuleProof => ({
     rule: id,
     verdict: 'not modelled',
@@ -85,7 +93,7 @@ export async function prove(options: ProveOptions): Promise<ProveResult> {
   return {
     schemaVersion: 1,
     protocol: options.protocol.dialect.protocol,
-    verdict: worstOf(rules),
+    verdict: worstOf(ends === null ? rules : [...rules, ends]),
     judged: alone ?? 'both',
     faults: options.faults,
     rules: [...rules, ...others],
@@ -100,6 +108,7 @@ export async function prove(options: ProveOptions): Promise<ProveResult> {
       vehicle: coverageOf(system.vehicle.machine, found.notes.get('vehicle')!),
       charger: coverageOf(system.charger.machine, found.notes.get('charger')!),
     },
+    safeEnd: ends,
     residual: modelledRules.filter((_, index) => noted(RESIDUAL, index)).map(({ id }) => id),
     neverTaken: neverTaken(found.fired),
   };
@@ -124,7 +133,7 @@ async function record(
 /** From the worst. */
 const VERDICTS = ['broken', 'inconclusive', 'vacuous', 'holds'] as const;
 
-function worstOf(rules: readonly RuleProof[]): ProveResult['verdict'] {
+function worstOf(rules: readonly Pick<RuleProof, 'verdict'>[]): ProveResult['verdict'] {
   return VERDICTS.find((one) => rules.some(({ verdict }) => verdict === one)) ?? 'inconclusive';
 }
 

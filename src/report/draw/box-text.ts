@@ -112,7 +112,9 @@ export function isShortened(ways: readonly OutlineWay[]): boolean {
 }
 
 function block(lines: readonly Line[]): TextBlock {
-  const width = lines.map(({ text, kind }) => textWidth(text, FONT[kind], kind === 'name'));
+  const width = lines.map(({ text, kind, marked }) =>
+    textWidth(text, FONT[kind], kind === 'name' || marked),
+  );
   return {
     lines,
     width: Math.ceil(Math.max(0, ...width)),

@@ -17,7 +17,7 @@ const WIDTHS = new Map(
 
 /** Letters outside the table: as wide as they get. */
 const OTHER = 100;
-const BOLD = 1.12;
+const BOLD = 1.16;
 
 export function textWidth(text: string, size: number, bold = false): number {
   let sum = 0;
@@ -25,11 +25,15 @@ export function textWidth(text: string, size: number, bold = false): number {
   return (sum * size * (bold ? BOLD : 1)) / 100;
 }
 
+/** A name from outside may be longer than anything that can be looked at. */
+const LETTERS_AT_MOST = 2000;
+
 /** Broken into lines that fit the width; a word that does not is broken itself. At most `most` lines, the last cut. */
 export function wrap(text: string, size: number, width: number, most = Infinity): string[] {
   const lines: string[] = [];
   let line = '';
-  const words = text.split(' ').flatMap((word) => pieces(word, size, width));
+  const short = text.length > LETTERS_AT_MOST ? `${text.slice(0, LETTERS_AT_MOST)}…` : text;
+  const words = short.split(' ').flatMap((word) => pieces(word, size, width));
   for (const [index, word] of words.entries()) {
     const longer = line === '' ? word : `${line} ${word}`;
     if (line === '' || textWidth(longer, size) <= width) {
@@ -64,7 +68,7 @@ function pieces(word: string, size: number, width: number): string[] {
 /** The text cut to the width, its end marked. */
 export function cut(text: string, size: number, width: number): string {
   if (textWidth(text, size) <= width) return text;
-  const letters = [...text];
+  const letters = Array.from(text.slice(0, LETTERS_AT_MOST));
   while (letters.length > 0 && textWidth(`${letters.join('')}…`, size) > width) letters.pop();
   return `${letters.join('').trimEnd()}…`;
 }

@@ -93,5 +93,8 @@ function whenWords({ at, frame }: { at: number; frame: number | null }): string 
 
 /** Letters, digits and signs that mean nothing to Mermaid stay; all else becomes an entity by its number. */
 function escape(words: string): string {
-  return plain(words).replace(/[^\p{L}\p{N} .,()[\]_%/→·×+=-]/gu, (one) => `#${one.codePointAt(0)};`);
+  return plain(words).replace(
+    /[^\p{L}\p{N} .,()[\]_%/→·×+=-]/gu,
+    (one) => `#${one.codePointAt(0)};`,
+  );
 }

@@ -65,12 +65,14 @@ export class PathRecorder implements Watcher {
     where: Whereabouts,
     at: number,
   ): Set<number> {
-    const from = before.size === 0 ? new Set([this.#stepper.initial.next]) : before;
+    const first = this.#stepper.initial.next;
+    const from = before.size === 0 ? new Set([first]) : before;
     const possible = new Set(where.states);
     for (const timers of [false, true]) {
       const { reached, ways } = this.#steps(from, event, sent, timers);
       const kept = [...reached].filter(([state]) => this.#isAmong(state, possible));
       if (kept.length === 0) continue;
+      if (before.size === 0) this.#visit(first, at, true);
       const now = new Set(kept.map(([state]) => state));
       for (const [state, taken] of kept) {
         this.#visit(state, at, now.size === 1);

@@ -10,6 +10,8 @@ import { viewOf } from '../../../src/report/draw/view.ts';
 import { InputError } from '../../../src/trace/input-error.ts';
 import { bundled, HOSTILE, replayed, small, textOf } from './drawings.ts';
 
+const idOf = (svg: string): string | undefined => / id="([^"]+)"/.exec(svg)?.[1];
+
 const CLEAN = 'traces/field/din-clean.pcapng';
 
 describe('the drawing of a machine', () => {
@@ -60,7 +62,6 @@ describe('the drawing of a machine', () => {
     const [one, two] = [await drawMachine(machine), await drawMachine(machine)];
     expect(two).toBe(one);
     const part = await drawMachine(machine, null, { only: 'cableCheck' });
-    const idOf = (svg: string): string | undefined => / id="([^"]+)"/.exec(svg)?.[1];
     expect(idOf(part)).not.toBe(idOf(one));
     // No rule reaches beyond its own drawing.
     const rules = /<style>(.*)<\/style>/.exec(one)![1]!;

@@ -157,13 +157,16 @@ function ruleLines(rules: readonly RuleProof[], look: Look): string[] {
 /** A report lists so many; the JSON lists all. */
 const MISSED_AT_MOST = 12;
 
-function coverageLines({ coverage, neverTaken }: ProveResult, look: Look): string[] {
-  const rows = (['vehicle', 'charger'] as const).map((side): [string, string] => [
+function coverageLines(result: ProveResult, look: Look): string[] {
+  const { judged, coverage, neverTaken } = result;
+  // A side that may do anything has no machine to cover.
+  const sides = judged === 'both' ? (['vehicle', 'charger'] as const) : [judged];
+  const rows = sides.map((side): [string, string] => [
     side,
     share(coverage[side]),
   ]);
   const lines = fields(look, rows, 2);
-  for (const side of ['vehicle', 'charger'] as const) {
+  for (const side of sides) {
     const { states, transitions } = coverage[side];
     lines.push(...missedLines(`States of the ${side} in no run`, states, look));
     lines.push(...missedLines(`Transitions of the ${side} in no run`, transitions, look));

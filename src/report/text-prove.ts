@@ -161,10 +161,7 @@ function coverageLines(result: ProveResult, look: Look): string[] {
   const { judged, coverage, neverTaken } = result;
   // A side that may do anything has no machine to cover.
   const sides = judged === 'both' ? (['vehicle', 'charger'] as const) : [judged];
-  const rows = sides.map((side): [string, string] => [
-    side,
-    share(coverage[side]),
-  ]);
+  const rows = sides.map((side): [string, string] => [side, share(coverage[side])]);
   const lines = fields(look, rows, 2);
   for (const side of sides) {
     const { states, transitions } = coverage[side];

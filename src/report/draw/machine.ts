@@ -20,7 +20,7 @@ export interface DrawOptions extends ViewOptions {
 }
 
 /** Levels that make a good first look at a machine of a hundred states. */
-export const OVERVIEW_DEPTH = 2;
+const OVERVIEW_DEPTH = 2;
 /** A machine with fewer states is shown whole. */
 const SMALL = 30;
 

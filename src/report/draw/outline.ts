@@ -70,7 +70,7 @@ export function machineOutline(side: SideMachine): Outline {
   return { name: side.machine.id, side: side.side, protocol: side.protocol, states, ways };
 }
 
-export function pathOf(node: AnyStateNode): string {
+function pathOf(node: AnyStateNode): string {
   return node.path.join('.');
 }
 

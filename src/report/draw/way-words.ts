@@ -5,7 +5,7 @@ import type { OutlineWay } from './outline.ts';
 type Wording = Pick<OutlineWay, 'kind' | 'event' | 'ms' | 'when' | 'outputs'>;
 
 /** `choose.next [locked yes] / pilot C; CableCheckReq` */
-export function wayWords(way: Wording): string {
+function wayWords(way: Wording): string {
   const { when, outputs } = way;
   const asks = when === '' ? '' : ` [${when}]`;
   return `${eventWords(way)}${asks}${outputs.length === 0 ? '' : ` / ${outputs.join('; ')}`}`;

@@ -119,5 +119,5 @@ const TOOLS: GateTools = {
     if (fault !== undefined) throw new Error(fault);
     return { ...file, file: relative(process.cwd(), path) };
   },
-  fuzz: null,
+  fuzz: async (task) => (await import('./gate-fuzz.ts')).gateFuzz(task),
 };

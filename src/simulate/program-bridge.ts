@@ -50,6 +50,7 @@ export class Bridge {
   /** One line out, one line back, within `answer_ms`. */
   ask(line: string, answer_ms = this.#limits.answer_ms): Answer {
     Atomics.store(this.#shared, WOKEN, 0);
+    // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a port between threads has no origin
     this.#port.postMessage(line);
     const ended = Atomics.wait(this.#shared, WOKEN, 0, answer_ms);
     const got = receiveMessageOnPort(this.#port)?.message as Answer | undefined;

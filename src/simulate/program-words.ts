@@ -23,8 +23,8 @@ export function sightWords(
   const { name, message, header } = sight;
   const reading = readMessage(sight, protocols[protocol].dialect);
   const { targetVoltage_V, targetCurrent_A, presentVoltage_V, presentCurrent_A, limits } = reading;
-  const amounts = { targetVoltage_V, targetCurrent_A, presentVoltage_V, presentCurrent_A, limits };
-  const known = Object.entries(amounts).filter(([, value]) => value !== undefined);
+  const said = { targetVoltage_V, targetCurrent_A, presentVoltage_V, presentCurrent_A, limits };
+  const known = Object.entries(said).filter(([, value]) => value !== undefined);
   const numbers = Object.fromEntries(known) as JsonObject;
   return { kind: 'message', name, facts, numbers, message, ...(header ? { header } : {}) };
 }
@@ -69,16 +69,21 @@ const DRIVES: Readonly<Record<SideName, Readonly<Record<string, readonly string[
   },
   charger: { output: ['off', 'test', 'precharge', 'on'], pilot: ['X1', 'X2'] },
 };
-const ALARMS: readonly unknown[] = ['none', 'stop asked', 'fault', 'emergency', 'crash'];
+const ALARMS: ReadonlySet<unknown> = new Set(['none', 'stop asked', 'fault', 'emergency', 'crash']);
 
 function outputOf(output: unknown, speaker: Speaker): Output | string {
   if (!isObject(output))
     return `gave an output that is no object: ${shown(JSON.stringify(output))}`;
   if (typeof output['send'] === 'string') return sendOf(output['send'], output, speaker);
   if (typeof output['drive'] === 'string') return driveOf(output['drive'], output, speaker.side);
-  if (ALARMS.includes(output['alarm'])) return { do: 'alarm', alarm: output['alarm'] as 'fault' };
+  if (ALARMS.has(output['alarm'])) return { do: 'alarm', alarm: output['alarm'] as 'fault' };
   if (output['close'] === true) return { do: 'close' };
   return `gave an output of no known kind: ${shown(JSON.stringify(output))}`;
+}
+
+/** What is no amount a power stage could hold is none. */
+function amount(value: unknown): number {
+  return typeof value === 'number' && value >= 0 && value <= 1e5 ? value : 0;
 }
 
 function driveOf(what: string, { to, voltage_V, current_A }: JsonObject, side: SideName) {
@@ -86,8 +91,6 @@ function driveOf(what: string, { to, voltage_V, current_A }: JsonObject, side: S
   if (!states.includes(to as string))
     return `a ${side} cannot drive ${shown(`${what} to ${String(to)}`)}`;
   if (what !== 'output') return { do: what, to } as Output;
-  const amount = (value: unknown): number =>
-    typeof value === 'number' && value >= 0 && value <= 1e5 ? value : 0;
   const set = { voltage_V: amount(voltage_V), current_A: amount(current_A) };
   return { do: 'output', to: to as 'on', ...set } as const;
 }

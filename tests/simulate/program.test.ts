@@ -143,13 +143,14 @@ describe('what a controller does wrong is told of it', () => {
   });
 });
 
-describe('a program that is no controller', () => {
-  const open = (...command: string[]) => {
-    const program = new Program({ command, side: 'vehicle', protocol: 'din70121' });
-    programs.push(program);
-    return () => program.open();
-  };
+/** Starts a program. */
+function open(...command: string[]): () => void {
+  const program = new Program({ command, side: 'vehicle', protocol: 'din70121' });
+  programs.push(program);
+  return () => program.open();
+}
 
+describe('a program that is no controller', () => {
   it('is bad input: it is not there, or says no hello', () => {
     expect(open('./no-such-controller')).toThrow(InputError);
     expect(open(process.execPath, '-e', 'console.log("hi"); setTimeout(() => {}, 1e6)')).toThrow(

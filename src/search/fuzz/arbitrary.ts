@@ -1,5 +1,17 @@
 // Plans at random, through fast-check: what it generates it can also shrink.
-import fc from 'fast-check';
+import {
+  array,
+  constant,
+  constantFrom,
+  integer,
+  nat,
+  noBias,
+  oneof,
+  record,
+  sample,
+  subarray,
+  type Arbitrary,
+} from 'fast-check';
 import {
   COMMANDS,
   HAPPENINGS,
@@ -26,62 +38,61 @@ export function edges_ms(delays_ms: readonly number[]): number[] {
   return [...all].toSorted((a, b) => a - b);
 }
 
-export type PlanArbitrary = fc.Arbitrary<Plan>;
+export type PlanArbitrary = Arbitrary<Plan>;
 
 /** `delays_ms`: every deadline the two sides know. */
 export function planArbitrary(delays_ms: readonly number[]): PlanArbitrary {
-  const of = (...values: number[]): fc.Arbitrary<number> => fc.constantFrom(...values);
-  return fc.record({
-    pack: fc.record({
-      voltage_V: of(350, 240, 399, 720),
-      asks_A: of(100, 6, 190, 1, 400, 0),
-      limit_V: of(420, 800, 300),
-      limit_A: of(200, 50, 500, 1),
+  return record({
+    pack: record({
+      voltage_V: constantFrom(350, 240, 399, 720),
+      asks_A: constantFrom(100, 6, 190, 1, 400, 0),
+      limit_V: constantFrom(420, 800, 300),
+      limit_A: constantFrom(200, 50, 500, 1),
     }),
-    station: fc.record({
-      limit_V: of(500, 1000, 200),
-      limit_A: of(200, 30, 500, 1),
-      limit_W: of(100_000, 10_000, 1_000_000, 1),
+    station: record({
+      limit_V: constantFrom(500, 1000, 200),
+      limit_A: constantFrom(200, 30, 500, 1),
+      limit_W: constantFrom(100_000, 10_000, 1_000_000, 1),
     }),
-    demands: fc.integer({ min: 1, max: 5 }),
-    sessions: fc.constantFrom(1, 1, 1, 2),
-    liar: fc.constantFrom(null, 'vehicle' as const, 'charger' as const),
-    items: fc.array(itemArbitrary(edges_ms(delays_ms)), { maxLength: MOST_ITEMS, size: 'max' }),
+    demands: integer({ min: 1, max: 5 }),
+    sessions: constantFrom(1, 1, 1, 2),
+    liar: constantFrom(null, 'vehicle' as const, 'charger' as const),
+    items: array(itemArbitrary(edges_ms(delays_ms)), { maxLength: MOST_ITEMS, size: 'max' }),
   });
 }
 
-function itemArbitrary(waits_ms: readonly number[]): fc.Arbitrary<Item> {
-  const side = fc.constantFrom('vehicle' as const, 'charger' as const);
-  const nth = fc.nat(LATEST);
-  const pick = fc.nat(PICKS);
-  const ms = fc.constantFrom(...waits_ms);
+function itemArbitrary(waits_ms: readonly number[]): Arbitrary<Item> {
+  const side = constantFrom('vehicle' as const, 'charger' as const);
+  const nth = nat(LATEST);
+  const pick = nat(PICKS);
+  const ms = constantFrom(...waits_ms);
   const most = Math.max(COMMANDS.vehicle.length, COMMANDS.charger.length) - 1;
-  return fc.oneof<fc.Arbitrary<Item>[]>(
-    fc.record({ do: fc.constant('choose' as const), side, nth, pick }),
-    fc.record({ do: fc.constant('wait' as const), side, nth, ms }),
-    fc.record({ do: fc.constant('say' as const), side, nth, pick }),
-    fc.record({
-      do: fc.constant('ask' as const),
+  return oneof<Arbitrary<Item>[]>(
+    record({ do: constant('choose' as const), side, nth, pick }),
+    record({ do: constant('wait' as const), side, nth, ms }),
+    record({ do: constant('say' as const), side, nth, pick }),
+    record({
+      do: constant('ask' as const),
       nth,
-      A: fc.constantFrom(0, 0.1, 1, 20, 150, 500, 3000),
-      V: fc.constantFrom(0, 59, 61, 300, 349, 400, 600, 1500),
+      A: constantFrom(0, 0.1, 1, 20, 150, 500, 3000),
+      V: constantFrom(0, 59, 61, 300, 349, 400, 600, 1500),
     }),
-    fc.record({
-      do: fc.constant('happen' as const),
-      what: fc.constantFrom(...HAPPENINGS),
+    record({
+      do: constant('happen' as const),
+      what: constantFrom(...HAPPENINGS),
       nth,
       ms,
     }),
-    fc.record({ do: fc.constant('delay' as const), nth, ms }),
-    fc.record({ do: fc.constant('lie' as const), nth, message: fc.nat(40), pick }),
-    fc.record({ do: fc.constant('alter' as const), nth, fact: fc.nat(6), pick: fc.nat(6) }),
-    fc.record({ do: fc.constant('drive' as const), nth, command: fc.nat(most) }),
-    fc.record({ do: fc.constant('network' as const), nth, how: fc.constantFrom(...NETWORK) }),
-    fc.record({
-      do: fc.constant('sensor' as const),
+    record({ do: constant('delay' as const), nth, ms }),
+    record({ do: constant('lie' as const), nth, message: nat(40), pick }),
+    record({ do: constant('alter' as const), nth, fact: nat(6), pick: nat(6) }),
+    record({ do: constant('drive' as const), nth, command: nat(most) }),
+    record({ do: constant('network' as const), nth, how: constantFrom(...NETWORK) }),
+    record({
+      do: constant('sensor' as const),
       nth,
-      which: fc.nat(3),
-      how: fc.constantFrom('stuck' as const, 'drifts' as const, 'absent' as const),
+      which: nat(3),
+      how: constantFrom('stuck' as const, 'drifts' as const, 'absent' as const),
     }),
   );
 }
@@ -93,19 +104,19 @@ export interface Draw {
   readonly dice: readonly number[];
 }
 
-export function drawArbitrary(plans: PlanArbitrary): fc.Arbitrary<Draw> {
-  return fc.record({
+export function drawArbitrary(plans: PlanArbitrary): Arbitrary<Draw> {
+  return record({
     fresh: plans,
-    kinds: fc.subarray([...ITEM_KINDS], { minLength: 1 }),
-    dice: fc.array(fc.nat(0xffff), { minLength: 8, maxLength: 8 }),
+    kinds: subarray([...ITEM_KINDS], { minLength: 1 }),
+    dice: array(nat(0xffff), { minLength: 8, maxLength: 8 }),
   });
 }
 
 /** The draw of one run of a campaign: the same for the same seed and run, on any machine. */
-export function drawOf(draws: fc.Arbitrary<Draw>, seed: number, run: number): Draw {
+export function drawOf(draws: Arbitrary<Draw>, seed: number, run: number): Draw {
   // Unbiased: fast-check's bias towards small values would keep most runs near the beginning of the session.
   const numbers = { seed: mixed(seed, run), numRuns: 1, endOnFailure: true } as const;
-  return fc.sample(fc.noBias(draws), numbers)[0]!;
+  return sample(noBias(draws), numbers)[0]!;
 }
 
 /** Neighbouring runs get unrelated seeds (the finaliser of MurmurHash3). */

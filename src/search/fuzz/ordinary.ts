@@ -3,12 +3,20 @@ import { createChargerControl } from '../../simulate/charger-control.ts';
 import type { CreateControl } from '../../simulate/control.ts';
 import { Plant, type PlantSettings } from '../../simulate/plant.ts';
 import { createVehicleControl } from '../../simulate/vehicle-control.ts';
-import type { Side } from '../../trace/observation.ts';
+import type { Side, TraceHeader } from '../../trace/observation.ts';
 import type { FullPack } from './full-pack.ts';
 import type { Plan } from './plan.ts';
 
 /** End of charge of a cell; the trace's header says it. */
 export const CELL_LIMIT_V = 4.2;
+export const HEADER: TraceHeader = {
+  handfast: 'trace',
+  version: 1,
+  epoch: null,
+  recorder: 'handfast fuzz',
+  cells: { highest_V: CELL_LIMIT_V },
+};
+
 /** Rated voltage of the station, the basis of ohms per volt. */
 export const RATED_V = 1000;
 

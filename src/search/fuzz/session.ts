@@ -9,8 +9,10 @@ import { SENSOR_NAMES, Sensors } from '../../simulate/sensors.ts';
 import type { Output, Reaction, Side, Sight } from '../../simulate/side.ts';
 import { Director } from './director.ts';
 import { FullPack } from './full-pack.ts';
-import { CELL_LIMIT_V, ordinaryPlant, RATED_V } from './ordinary.ts';
-import type { Happening, Item, Plan } from './plan.ts';
+import { CELL_LIMIT_V, HEADER, ordinaryPlant, RATED_V } from './ordinary.ts';
+import { Agenda, type Event, type SensorItem } from './agenda.ts';
+import type { Happening, Plan } from './plan.ts';
+import { valuesOf } from './sight-values.ts';
 import { Taps, type Recorded } from './taps.ts';
 import { Wire } from './wire.ts';
 
@@ -31,9 +33,6 @@ const RESTING_ns = 250_000_000;
 const RECONNECTS_ns = 1_000_000_000;
 const SIDES = ['vehicle', 'charger'] as const;
 
-type Sensor = Extract<Item, { do: 'sensor' }>;
-type Event = { at_ns: number } & ({ what: Happening } | { sensor: Sensor });
-
 export function play(plan: Plan, make: MakeSide): Played {
   const session = new Session(plan, make);
   session.run();
@@ -47,12 +46,11 @@ class Session {
   private readonly plant: Plant;
   private readonly sensors: Sensors;
   private readonly taps: Taps;
-  private readonly waiting: Item[];
+  private readonly agenda: Agenda;
   private wire: Wire;
   private sides: Record<SideName, Side>;
   private readonly wakes: Record<SideName, number> = { vehicle: 0, charger: 0 };
   private readonly shown: Record<SideName, string> = { vehicle: '', charger: '' };
-  private events: Event[] = [];
   private count = 0;
   private messages = 0;
   private connects_ns = 0;
@@ -70,26 +68,19 @@ class Session {
     this.plant = ordinaryPlant(plan, this.pack);
     this.sensors = new Sensors(this.plant);
     this.taps = new Taps(plan, RATED_V);
-    this.waiting = plan.items.filter((item) => item.do === 'happen' || item.do === 'sensor');
+    this.agenda = new Agenda(plan);
     this.wire = new Wire(this.director, 0);
     this.sides = this.newSides();
   }
 
   played(): Played {
-    const header: TraceHeader = {
-      handfast: 'trace',
-      version: 1,
-      epoch: null,
-      recorder: 'handfast fuzz',
-      cells: { highest_V: CELL_LIMIT_V },
-    };
-    return { header, messages: this.messages, ...this.taps.recorded() };
+    return { header: HEADER, messages: this.messages, ...this.taps.recorded() };
   }
 
   run(): void {
     this.taps.seen(0, { kind: 'plug', state: 'in' });
     for (const name of SIDES) this.start(name);
-    this.due();
+    this.agenda.after(0, 0);
     while (this.messages < MOST_MESSAGES) {
       const next_ns = Math.max(this.at_ns, this.next_ns());
       if (next_ns > LONGEST_ns) return;
@@ -118,8 +109,7 @@ class Session {
   private next_ns(): number {
     const { wakes, plant, wire } = this;
     let next_ns = Math.min(plant.next_ns(), wire.next_ns(), wakes.vehicle, wakes.charger);
-    for (const { at_ns } of this.events) next_ns = Math.min(next_ns, at_ns);
-    next_ns = Math.min(next_ns, this.connects_ns);
+    next_ns = Math.min(next_ns, this.agenda.next_ns(), this.connects_ns);
     // Nothing moves and nobody waits: another session begins, or it is over.
     if (next_ns === Infinity && this.nextSample_ns === Infinity) return this.again();
     return Math.min(next_ns, this.nextSample_ns);
@@ -162,11 +152,7 @@ class Session {
 
   private happen(): void {
     const { at_ns } = this;
-    if (this.events.some((event) => event.at_ns <= at_ns)) {
-      const now = this.events.filter((event) => event.at_ns <= at_ns);
-      this.events = this.events.filter((event) => event.at_ns > at_ns);
-      for (const event of now) this.befall(event);
-    }
+    for (const event of this.agenda.due(at_ns)) this.befall(event);
     if (this.connects_ns <= at_ns) this.connect();
     for (const { to, message } of this.wire.arrived(at_ns)) {
       if (message === null) this.showLink(to, 'closed', 'connection closed');
@@ -198,13 +184,7 @@ class Session {
 
   /** Sensors are told of when one of them reads another value. */
   private showNew(name: SideName, sights: readonly Sight[]): void {
-    let key = '';
-    for (const sight of sights) {
-      if (sight.kind === 'voltage') key += `${sight.place}${sight.voltage_V.toFixed(1)}`;
-      else if (sight.kind === 'current') key += `I${sight.current_A.toFixed(1)}`;
-      else if (sight.kind === 'cells') key += `C${sight.highest_V}`;
-      else if (sight.kind === 'isolation') key += `R${sight.resistance_ohm.toFixed(0)}`;
-    }
+    const key = valuesOf(sights);
     if (key === this.shown[name]) return;
     this.shown[name] = key;
     this.show(name, sights);
@@ -242,7 +222,7 @@ class Session {
         this.taps.sent(from, at_ns, message, this.wire.name);
         if (this.pack.full && from === 'vehicle') this.pack.heed(message);
         this.messages += 1;
-        this.due();
+        this.agenda.after(this.messages, at_ns);
         return;
       }
       case 'alarm':
@@ -279,16 +259,6 @@ class Session {
     this.taps.measure(this.plant, at_ns, false);
     this.taps.seen(at_ns, seen);
     for (const name of SIDES) this.show(name, [sight]);
-  }
-
-  /** What the plan lets happen after as many messages as there are now. */
-  private due(): void {
-    for (const item of this.waiting) {
-      if (!('nth' in item) || item.nth !== this.messages) continue;
-      if (item.do === 'happen') {
-        this.events.push({ at_ns: this.at_ns + item.ms * 1e6, what: item.what });
-      } else if (item.do === 'sensor') this.events.push({ at_ns: this.at_ns, sensor: item });
-    }
   }
 
   private befall(event: Event): void {
@@ -364,7 +334,7 @@ class Session {
     this.pilot();
   }
 
-  private breakSensor({ which, how }: Sensor): void {
+  private breakSensor({ which, how }: SensorItem): void {
     const own = SENSOR_NAMES.filter((sensor) => sensor.startsWith(this.director.plan.liar ?? '-'));
     const sensor = own[which % Math.max(1, own.length)];
     if (sensor !== undefined) this.sensors.break(sensor, how === 'drifts' ? { more: 25 } : how);

@@ -52,6 +52,7 @@ const FOUND: readonly (readonly [mistake: string, runs: number, shortest: number
   ['closes its contactor before the voltages match', 256, 17],
   ['forgets the result of the isolation test', 256, 15],
   ['misses the timeout in energy transfer', 1024, 21],
+  ['tests the isolation before the vehicle has asked for it', 256, 12],
 ];
 
 describe('a machine with a mistake is found', () => {

@@ -74,6 +74,10 @@ function placed(
         steps.findLastIndex((step) => step.at <= at + 1e-9),
       );
     found.set(index, [...(found.get(index) ?? []), finding]);
+    // The message that began its deadline is shown, too.
+    const armed = finding.deadline?.armedFrame ?? null;
+    const began = armed === null ? -1 : steps.findIndex((step) => step.frame === armed);
+    if (began >= 0 && !found.has(began)) found.set(began, []);
   }
   return found;
 }

@@ -24,6 +24,13 @@ describe('a message sequence', () => {
     expect(rows[at - 1]).toMatchObject({ frame: 63, name: 'PowerDeliveryReq', marks: ['F1'] });
   });
 
+  it('shows the message that began a deadline', async () => {
+    const input = await sequenceOf('traces/field/iso2-ignores-stop-request.pcapng');
+    const [{ deadline }] = input.session.findings as [(typeof input.session.findings)[number]];
+    expect(deadline!.armedFrame).toBe(96);
+    expect(rowsOf(input)).toContainEqual(expect.objectContaining({ kind: 'message', frame: 96 }));
+  });
+
   it('shows what other recorders saw', async () => {
     const words = textOf(drawSequence(await sequenceOf('traces/demo/contactor-weld.jsonl')));
     expect(words).toContain('contactor of the vehicle closed');

@@ -39,7 +39,7 @@ static const char *answer(void) { /* facts of the answer; what it may deliver is
   double A = least(least(number(line, "\"targetCurrent_A\":"), most_A), 200);
   if (step == PARAMETERS) most_V = number(strstr(line, "\"limits\":"), "\"voltage_V\":"), most_A = number(strstr(line, "\"limits\":"), "\"current_A\":");
   if (step == TEST) {
-    if (leak || has("\"error\":\"fault\"") || ++rounds > 300) return NULL;
+    if (leak || dark || has("\"error\":\"fault\"") || ++rounds > 300) return NULL;
     if (!pilot_C) rounds = 1;
     if (pilot_C && rounds == 2) output("test", least(most_V, 500), 0);
     if (rounds < 4) return "\"processing\":\"ongoing\"";

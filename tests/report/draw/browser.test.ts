@@ -36,6 +36,11 @@ const TROUBLES = `(() => {
   return found;
 })()`;
 
+function label(x: number, words: string): string {
+  const plate = `<rect class="plate" x="${x}" y="0" width="40" height="20"/>`;
+  return `<g class="words">${plate}<text x="${x}" y="14" font-size="12">${words}</text></g>`;
+}
+
 describe.skipIf(toolSkipped('chromium', 'overlaps in drawings'))('in a browser', () => {
   let browser: Browser;
   beforeAll(async () => {
@@ -46,12 +51,27 @@ describe.skipIf(toolSkipped('chromium', 'overlaps in drawings'))('in a browser',
   });
   afterAll(() => browser.close());
 
-  async function expectTidy(svg: string): Promise<void> {
+  async function troubles(svg: string): Promise<string[]> {
     const page = await browser.newPage();
     await page.setContent(`<body style="margin:0">${svg}</body>`);
-    expect(await page.evaluate(TROUBLES)).toEqual([]);
+    const found = await page.evaluate<string[]>(TROUBLES);
     await page.close();
+    return found;
   }
+
+  async function expectTidy(svg: string): Promise<void> {
+    expect(await troubles(svg)).toEqual([]);
+  }
+
+  it('what is untidy is found', async () => {
+    const drawing = `${label(0, 'one')}${label(30, 'two')}${label(80, 'longer than it')}`;
+    const svg = `<svg width="130" height="40" viewBox="0 0 130 40">${drawing}</svg>`;
+    expect(await troubles(svg)).toEqual([
+      'one lies on two',
+      'longer than it leaves its frame',
+      'longer than it is cut off',
+    ]);
+  });
 
   it('the small machine is tidy', async () => {
     const machine = await small();

@@ -152,7 +152,5 @@ function commandOf(side: Side['name'], command: number): Output {
       return { do: 'output', to: 'precharge', voltage_V: 300, current_A: 2 };
     case 'output off':
       return { do: 'output', to: 'off', voltage_V: 0, current_A: 0 };
-    case 'oscillator off':
-      return { do: 'pilot', to: 'X1' };
   }
 }

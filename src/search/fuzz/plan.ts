@@ -63,11 +63,12 @@ export const NETWORK = ['repeated', 'stale', 'reordered', 'foreign', 'lost'] as 
 
 /**
  * Commands a liar gives its own hardware, whatever its machine says. It does not close its contactors: that puts the
- * battery's voltage on a charger that can do nothing about it.
+ * battery's voltage on a charger that can do nothing about it. Nor does it stop the oscillator, which no bundled vehicle
+ * senses.
  */
 export const COMMANDS = {
   vehicle: ['contactors open', 'pilot C', 'pilot B', 'unlocked'],
-  charger: ['output on', 'output test', 'output precharge', 'output off', 'oscillator off'],
+  charger: ['output on', 'output test', 'output precharge', 'output off'],
 } as const;
 
 /**

@@ -82,7 +82,10 @@ function checkLines({ suite, name, outcome, says, problems }: Check, look: Look)
   return [
     ...paragraph(look, `${mark} ${plain(`${name}, ${suite}`)}`, 2, 4),
     ...paragraph(look, plain(sentence(says)), 6),
-    ...problems.flatMap((problem) => stepLines(problem, look)),
+    ...problems.flatMap((problem) => [
+      ...(name === 'fuzz' ? paragraph(look, plain(problem.says), 6, 8) : []),
+      ...stepLines(problem, look),
+    ]),
   ];
 }
 

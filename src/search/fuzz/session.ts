@@ -309,6 +309,7 @@ class Session {
 
   /** An operator's wish is the side's own matter; a crash and an emergency stop are seen by who records them. */
   private alarm(side: SideName, alarm: 'crash' | 'emergency' | 'stop asked', seen: boolean): void {
+    this.taps.measure(this.plant, this.at_ns, true);
     if (seen) this.taps.alarm(side, this.at_ns, alarm);
     this.show(side, [{ kind: 'alarm', at_ns: this.at_ns, side, alarm }]);
   }
@@ -316,6 +317,7 @@ class Session {
   private disconnect(): void {
     if (this.wire.state !== 'open') return;
     this.wire.break();
+    this.taps.measure(this.plant, this.at_ns, true);
     this.taps.reset(this.at_ns, this.wire.name);
     for (const name of SIDES) this.showLink(name, 'closed', 'connection lost');
   }

@@ -46,7 +46,7 @@ export interface SessionRecord {
   divergences: string[];
 }
 
-export interface MarginRecord {
+interface MarginRecord {
   value: number;
   limit: number;
   unit: string;

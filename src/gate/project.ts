@@ -38,7 +38,7 @@ export interface ProjectTraces {
   verdict?: Verdict;
 }
 
-export interface ProjectLimits {
+interface ProjectLimits {
   states?: number;
   memory_MB?: number;
   time_s?: number;

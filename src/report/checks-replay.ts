@@ -32,7 +32,7 @@ export function checksOfReplay(
   };
 }
 
-export function fileChecks(file: FileResult, strict: boolean): Check[] {
+function fileChecks(file: FileResult, strict: boolean): Check[] {
   const sessions = file.sessions.flatMap((session) => sessionChecks(file.file, session, strict));
   if (file.reasons.length === 0) return sessions;
   const level = file.verdict === 'unreadable' ? 'error' : 'open';

@@ -88,7 +88,7 @@ function codeFlow(steps: readonly Step[], physical: object): object {
 }
 
 /** A relative reference with forward slashes, each part percent-encoded (RFC 3986). */
-export function relativeUri(path: string, folder: string): string {
+function relativeUri(path: string, folder: string): string {
   const near = isAbsolute(path) ? relative(folder, path) : path;
   return near.split(sep).map(encodeURIComponent).join('/');
 }

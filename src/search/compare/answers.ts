@@ -3,7 +3,7 @@
 import type { Drive, Send } from '../../machine/convention.ts';
 import type { MachineTable } from '../../machine/table.ts';
 
-export interface RunningTimer {
+interface RunningTimer {
   readonly timer: number;
   readonly name: string;
   readonly ms: number;

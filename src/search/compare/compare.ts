@@ -24,7 +24,7 @@ export interface CompareOptions {
   readonly search: Pick<ProveOptions, 'faults' | 'limits' | 'signal' | 'onProgress'>;
 }
 
-export interface RuleChange {
+interface RuleChange {
   readonly rule: string;
   readonly before: RuleProof['verdict'];
   readonly after: RuleProof['verdict'];
@@ -33,7 +33,7 @@ export interface RuleChange {
 }
 
 /** One search of both sides, in short. */
-export type Proved = Pick<
+type Proved = Pick<
   ProveResult,
   'verdict' | 'states' | 'transitions' | 'depth' | 'stoppedBy' | 'assumes'
 >;

@@ -9,7 +9,7 @@ import { answerWords, stateWords, type AnswerWords } from './words.ts';
 import { carried, firing, startZone, wait, within, type Zone } from './zone.ts';
 
 /** One event and what both did on it alike. */
-export interface AgreedStep {
+interface AgreedStep {
   readonly event: string;
   readonly answer: AnswerWords;
 }
@@ -35,7 +35,7 @@ export interface Behaviour {
 }
 
 /** Pairs of states, and of times, that may be looked at before the search gives up. */
-export const MAXIMUM_PAIRS = 2_000_000;
+const MAXIMUM_PAIRS = 2_000_000;
 
 interface Pair {
   readonly before: number;

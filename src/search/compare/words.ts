@@ -28,11 +28,11 @@ export function stateWords({ states }: MachineTable, state: number): string {
   return `${leaves.join(' + ')}${doing === '' ? '' : ` (${doing})`}`;
 }
 
-export function sendWords({ message, ...facts }: Send): string {
+function sendWords({ message, ...facts }: Send): string {
   return `${message}${withFacts(facts)}`;
 }
 
-export function driveWords({ what, to }: Drive): string {
+function driveWords({ what, to }: Drive): string {
   return `${what} ${to}`;
 }
 

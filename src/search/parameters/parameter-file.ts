@@ -7,7 +7,7 @@ import {
 } from '../../simulate/scenario.ts';
 import { readSettings, type SettingsKind } from '../../trace/settings.ts';
 
-export interface Connector {
+interface Connector {
   readonly rated_A: number;
   /** The hottest ambient it is used in. */
   readonly ambient_C: number;

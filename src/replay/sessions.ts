@@ -199,9 +199,10 @@ function anew(opened: LinkObservation | null, at_ns: number): LinkObservation | 
   return opened === null ? null : { ...opened, at_ns };
 }
 
+const isSwitch = ({ kind }: Observation): boolean => kind === 'contactor' || kind === 'plug';
+
 /** A voltage means something only once it is known which contactor stands closed. */
 function switchesFirst(standing: Iterable<Observation>): Observation[] {
   const all = [...standing];
-  const isSwitch = ({ kind }: Observation): boolean => kind === 'contactor' || kind === 'plug';
   return [...all.filter(isSwitch), ...all.filter((one) => !isSwitch(one))];
 }

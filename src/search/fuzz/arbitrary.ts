@@ -32,7 +32,7 @@ const PICKS = 4096;
 const FREE_WAITS_ms = [0, 1, 30, 100, 300, 700, 1500, 3000];
 
 /** The edges of every deadline: exactly, and a millisecond before and after. */
-export function edges_ms(delays_ms: readonly number[]): number[] {
+function edges_ms(delays_ms: readonly number[]): number[] {
   const all = new Set(FREE_WAITS_ms);
   for (const ms of delays_ms) for (const off of [-1, 0, 1]) all.add(ms + off);
   return [...all].toSorted((a, b) => a - b);

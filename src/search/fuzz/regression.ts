@@ -26,7 +26,7 @@ export interface Expected {
   readonly plan: Plan;
 }
 
-export const EXPECT_ENDING = '.expect.json';
+const EXPECT_ENDING = '.expect.json';
 const TRACE_ENDING = '.jsonl';
 const LARGEST_BYTES = 1024 * 1024;
 

@@ -72,7 +72,9 @@ describe('the bundled machines', () => {
         faults === 0 ? ['crashed.open', 'crashed.unlocked'] : [],
       );
       // An honest vehicle never speaks for another session, and asks a charger that stops for no new parameters.
-      const dark = ['first', 'ongoing'].map((round) => `renegotiating.dark.${round}.answers.prompt`);
+      const dark = ['first', 'ongoing'].map(
+        (round) => `renegotiating.dark.${round}.answers.prompt`,
+      );
       expect(result.coverage.charger.states.missed).toEqual(
         name === 'iso15118-2' ? ['refusesSession', ...dark] : ['refusesSession'],
       );

@@ -194,6 +194,15 @@ describe('gate', () => {
     expect(await told()).toMatch(/handfast\.baseline\.json, line \d/);
   });
 
+  it('fails on what random sessions find', async () => {
+    const hasty = [{ protocol: 'din70121', vehicle: resolve(EXAMPLES, 'release-14.ts') }];
+    const path = write({ machines: hasty, limits: { states: 1000 }, fuzz: { runs: 32 } });
+    const { checks } = await gate(1, path);
+    const fuzz = checks.find(({ name }) => name === 'fuzz')!;
+    expect(fuzz.outcome).toBe('failed');
+    expect(fuzz.says).toMatch(/^32 random sessions, seed \d+, broke gate-before-close$/);
+  });
+
   it('tells the commit whose hash seeds random sessions', async () => {
     const result = await gate(
       0,
@@ -201,6 +210,8 @@ describe('gate', () => {
       '--update',
     );
     expect(result.commit).toBeNull();
-    expect(result.checks.find(({ name }) => name === 'fuzz')!.says).not.toBe('');
+    const fuzz = result.checks.find(({ name }) => name === 'fuzz')!;
+    expect(fuzz.says).toMatch(/^1 random session, seed \d+: nothing found$/);
+    expect(fuzz.outcome).toBe('passed');
   });
 });

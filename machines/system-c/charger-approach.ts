@@ -36,27 +36,23 @@ export const testsFor = (target: string): readonly Step[] => [
 export function cableCheck(protocol: SystemC): Chart {
   const message = 'CableCheck';
   const overdue = OVERDUE;
-  const round = (
-    pilot: (state: string) => On,
-    ongoing: readonly Step[],
-    finish: On,
-  ): Readonly<Record<string, Chart>> => ({
+  const ongoing = notifies(`${message}Res`, { processing: 'ongoing' });
+  const goesOn: Step[] = [
+    { guard: ({ event }) => breaksOff(event), target: overdue, actions: [off, ongoing] },
+    { target: 'expects', actions: [ongoing] },
+  ];
+  const round = (pilot: (state: string) => On, finish: On): Readonly<Record<string, Chart>> => ({
     expects: expects(protocol, 'expects CableCheckReq', {
       CableCheckReq: testsFor('answers'),
       ...stops(protocol),
       ...pilot('expects'),
     }),
     answers: answers(protocol, message, {
-      'choose.ongoing': ongoing,
+      'choose.ongoing': goesOn,
       ...finish,
       ...pilot('answers'),
     }),
   });
-  const ongoing = notifies(`${message}Res`, { processing: 'ongoing' });
-  const goesOn: Step[] = [
-    { guard: ({ event }) => breaksOff(event), target: overdue, actions: [off, ongoing] },
-    { target: 'expects', actions: [ongoing] },
-  ];
   const lost = (): On => ({
     'sense.pilot': { guard: ({ event }) => !isC(event), target: overdue, actions: [off] },
   });
@@ -75,12 +71,12 @@ export function cableCheck(protocol: SystemC): Chart {
           detecting: {
             initial: 'answers',
             after: { V2G_SECC_CPState_Detection_Timeout: overdue },
-            states: round(seen, goesOn, {}),
+            states: round(seen, {}),
           },
           live: {
             initial: 'answers',
             entry: [drive('output', 'test')],
-            states: round(lost, goesOn, finishes()),
+            states: round(lost, finishes()),
           },
         },
       },

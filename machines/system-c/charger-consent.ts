@@ -38,33 +38,29 @@ export function breaksOff({ status, isolation, notification }: MachineEvent): bo
   return ['shutdown', 'emergency', 'malfunction'].includes(status!);
 }
 
-/** A positive answer that tells how the charger and its isolation stand, and whether it asks to stop. */
-export function notifies(message: string, facts: Readonly<Record<string, string>> = {}): Output {
-  return {
-    type: 'send',
-    params: ({ event }) => ({
-      message,
-      session: 'this',
-      code: 'ok',
-      ...facts,
-      isolation: event.isolation!,
-      status: event.status!,
-      notification: event.notification!,
-    }),
-  };
-}
+type SendFacts = Readonly<Record<string, string>>;
+
+const standing = (message: string, facts: SendFacts, event: MachineEvent) => ({
+  message,
+  session: 'this',
+  code: 'ok',
+  ...facts,
+  isolation: event.isolation!,
+  status: event.status!,
+});
 
 /** A positive answer that tells how the charger and its isolation stand. */
-export function reports(message: string, facts: Readonly<Record<string, string>> = {}): Output {
+export function reports(message: string, facts: SendFacts = {}): Output {
+  return { type: 'send', params: ({ event }) => standing(message, facts, event) };
+}
+
+/** The same, and whether it asks to stop. */
+export function notifies(message: string, facts: SendFacts = {}): Output {
   return {
     type: 'send',
     params: ({ event }) => ({
-      message,
-      session: 'this',
-      code: 'ok',
-      ...facts,
-      isolation: event.isolation!,
-      status: event.status!,
+      ...standing(message, facts, event),
+      notification: event.notification!,
     }),
   };
 }

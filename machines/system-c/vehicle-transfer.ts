@@ -15,6 +15,7 @@ import {
   STOP_NOW,
   stops,
   waits,
+  WELL,
 } from './vehicle-pieces.ts';
 
 export function transfer(protocol: SystemC): Chart {
@@ -129,7 +130,7 @@ function choices(protocol: SystemC, copy: string): Readonly<Record<string, Steps
       ? {
           'choose.renegotiate': {
             target: '#vehicle.renegotiating',
-            actions: [request('PowerDelivery', { progress: 'renegotiate', error: 'none' })],
+            actions: [request('PowerDelivery', { progress: 'renegotiate', ...WELL })],
           },
         }
       : {}),
@@ -184,14 +185,14 @@ export function stopNow(protocol: SystemC): Chart {
 const checksAgain: Readonly<Record<string, Steps>> = {
   'choose.cable check again': {
     target: '#vehicle.preparing.cableCheck.testing.waits',
-    actions: [request('CableCheck', { error: 'none' })],
+    actions: [request('CableCheck', WELL)],
   },
 };
 
 const powerAgain: Readonly<Record<string, Steps>> = {
   'choose.power': {
     target: '#vehicle.transfer.starting',
-    actions: [request('PowerDelivery', { progress: 'start', error: 'none' })],
+    actions: [request('PowerDelivery', { progress: 'start', ...WELL })],
   },
 };
 
@@ -273,7 +274,7 @@ export function renegotiating(protocol: SystemC): Chart {
         ...checksAgain,
         'choose.pre-charge again': {
           target: '#vehicle.preparing.preCharge.approaching.waits',
-          actions: [request('PreCharge', { error: 'none' })],
+          actions: [request('PreCharge', WELL)],
         },
         ...stops(protocol),
       }),
